@@ -1,0 +1,168 @@
+package domain
+
+import (
+	"errors"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestTextLimitsCountCharactersNotBytes(t *testing.T) {
+	long := strings.Repeat("é", MaxName)
+	good := func() SeasonFields { return SeasonFields{long, dateOf(t, "2026-01-01"), dateOf(t, "2026-01-01")} }
+	assert.Empty(t, good().Check())
+	refuses(t, good, map[string]func(*SeasonFields){
+		"/name":           func(f *SeasonFields) { f.Name += "é" },
+		"/name#nul":       func(f *SeasonFields) { f.Name = "a\x00b" },
+		"/name#blank":     func(f *SeasonFields) { f.Name = " \t" },
+		"/starts_on":      func(f *SeasonFields) { f.StartsOn = Date{} },
+		"/starts_on#old":  func(f *SeasonFields) { f.StartsOn = Date{1899, 12, 31} },
+		"/ends_on":        func(f *SeasonFields) { f.EndsOn = dateOf(t, "2025-12-31") },
+		"/ends_on#future": func(f *SeasonFields) { f.EndsOn = Date{2201, 1, 1} },
+	})
+}
+
+func TestNumbersAreRefusedOutsideTheirRangeAndWhenNoNumber(t *testing.T) {
+	good := func() CompetitionFields {
+		return CompetitionFields{
+			Name: "x", CodeOfPlay: "box", Level: "10u", GoalWidthM: 1.2, GoalHeightM: 1.2, CreaseRadiusM: 2,
+			Periods: 4, PeriodS: 720, OvertimeS: 240, AverageMinutes: 48, ClearLine: "centre", OwnGoalRule: "any_defender",
+		}
+	}
+	assert.Empty(t, good().Check())
+	refuses(t, good, map[string]func(*CompetitionFields){
+		"/rule_book":       func(f *CompetitionFields) { f.RuleBook = new("") },
+		"/goal_width_m":    func(f *CompetitionFields) { f.GoalWidthM = math.NaN() },
+		"/goal_height_m":   func(f *CompetitionFields) { f.GoalHeightM = math.Inf(1) },
+		"/crease_radius_m": func(f *CompetitionFields) { f.CreaseRadiusM = 0 },
+		"/periods":         func(f *CompetitionFields) { f.Periods = 0 },
+		"/period_s":        func(f *CompetitionFields) { f.PeriodS = 59 },
+		"/overtime_s":      func(f *CompetitionFields) { f.OvertimeS = MaxClock + 1 },
+		"/average_minutes": func(f *CompetitionFields) { f.AverageMinutes = 121 },
+		"/clear_line":      func(f *CompetitionFields) { f.ClearLine = "goal" },
+		"/own_goal_rule":   func(f *CompetitionFields) { f.OwnGoalRule = "" },
+	})
+	renamed, resized := good(), good()
+	renamed.Name, renamed.RuleBook = "y", new("2026")
+	resized.GoalWidthM = 1.3
+	assert.True(t, good().SameMeasures(renamed))
+	assert.False(t, good().SameMeasures(resized))
+}
+
+func TestPeopleAndTeams(t *testing.T) {
+	team := func() TeamFields { return TeamFields{"A", NameID(ID{}, "c"), 0} }
+	assert.Empty(t, team().Check())
+	refuses(t, team, map[string]func(*TeamFields){
+		"/competition_id":   func(f *TeamFields) { f.CompetitionID = ID{} },
+		"/practice_minutes": func(f *TeamFields) { f.PracticeMinutes = 1201 },
+	})
+	goalie := func() GoalieFields { return GoalieFields{Name: "A", StickHand: "left", Availability: Full} }
+	assert.Empty(t, goalie().Check())
+	refuses(t, goalie, map[string]func(*GoalieFields){
+		"/stick_hand":       func(f *GoalieFields) { f.StickHand = "both" },
+		"/age_band":         func(f *GoalieFields) { f.AgeBand = new(Level("9u")) },
+		"/availability":     func(f *GoalieFields) { f.Availability = "hurt" },
+		"/practice_minutes": func(f *GoalieFields) { f.PracticeMinutes = new(-1) },
+	})
+	member := func() MemberFields { return MemberFields{"A", Coach, []ID{teamA}, []ID{}} }
+	assert.Empty(t, member().Check())
+	refuses(t, member, map[string]func(*MemberFields){
+		"/role":       func(f *MemberFields) { f.Role = "owner" },
+		"/team_ids":   func(f *MemberFields) { f.TeamIDs = nil },
+		"/team_ids/1": func(f *MemberFields) { f.TeamIDs = []ID{teamA, teamA} },
+		"/goalie_ids": func(f *MemberFields) { f.GoalieIDs = make([]ID, MaxItems+1) },
+	})
+	program := func() ProgramFields { return ProgramFields{"A", "America/New_York", "yards"} }
+	assert.Empty(t, program().Check())
+	refuses(t, program, map[string]func(*ProgramFields){
+		"/time_zone":       func(f *ProgramFields) { f.TimeZone = "Mars/Olympus" },
+		"/time_zone#empty": func(f *ProgramFields) { f.TimeZone = "" },
+		"/time_zone#local": func(f *ProgramFields) { f.TimeZone = "Local" },
+		"/units":           func(f *ProgramFields) { f.Units = "cubits" },
+	})
+}
+
+func TestGamesStintsAndSpells(t *testing.T) {
+	game := func() GameFields {
+		return GameFields{TeamID: teamA, CompetitionID: teamB, PlayedOn: dateOf(t, "2026-04-11"), Kind: KindGame}
+	}
+	assert.Empty(t, game().Check())
+	refuses(t, game, map[string]func(*GameFields){
+		"/team_id":            func(f *GameFields) { f.TeamID = ID{} },
+		"/opponent":           func(f *GameFields) { f.Opponent = new(" ") },
+		"/kind":               func(f *GameFields) { f.Kind = "friendly" },
+		"/ended_clock_s":      func(f *GameFields) { f.EndedPeriod = new(4) },
+		"/ended_period":       func(f *GameFields) { f.EndedPeriod, f.EndedClockS = new(31), new(0) },
+		"/ended_clock_s#high": func(f *GameFields) { f.EndedPeriod, f.EndedClockS = new(4), new(MaxClock+1) },
+	})
+	stint := func() StintFields {
+		return StintFields{GameID: teamA, StartPeriod: 1, StartClockS: 720, EndPeriod: 4, StartFilmMs: new(0), EndFilmMs: new(0)}
+	}
+	assert.Empty(t, stint().Check())
+	refuses(t, stint, map[string]func(*StintFields){
+		"/game_id":      func(f *StintFields) { f.GameID = ID{} },
+		"/start_period": func(f *StintFields) { f.StartPeriod = 0 },
+		"/end_period":   func(f *StintFields) { f.EndPeriod = MaxPeriod + 1 },
+		"/end_film_ms":  func(f *StintFields) { f.StartFilmMs = new(1) },
+	})
+	spell := func() RosterSpellFields {
+		return RosterSpellFields{teamA, me, dateOf(t, "2026-02-01"), new(dateOf(t, "2026-02-01"))}
+	}
+	assert.Empty(t, spell().Check())
+	refuses(t, spell, map[string]func(*RosterSpellFields){
+		"/to_on":   func(f *RosterSpellFields) { f.ToOn = new(dateOf(t, "2026-01-31")) },
+		"/from_on": func(f *RosterSpellFields) { f.FromOn = Date{} },
+	})
+	open := spell()
+	open.ToOn = nil
+	assert.True(t, spell().Holds(dateOf(t, "2026-02-01")))
+	assert.False(t, spell().Holds(dateOf(t, "2026-02-02")))
+	assert.False(t, open.Holds(dateOf(t, "2026-01-31")))
+	assert.True(t, open.Holds(dateOf(t, "2030-01-31")))
+}
+
+func TestDrillsAndRules(t *testing.T) {
+	drill := func() DrillFields { return Starter(ID{}).Drills[0].Fields }
+	refuses(t, drill, map[string]func(*DrillFields){
+		"/purpose":    func(f *DrillFields) { f.Purpose = "" },
+		"/set_up":     func(f *DrillFields) { f.SetUp = strings.Repeat("x", MaxProse+1) },
+		"/levels":     func(f *DrillFields) { f.Levels = nil },
+		"/levels/1":   func(f *DrillFields) { f.Levels = []Level{"10u", "10u"} },
+		"/ball":       func(f *DrillFields) { f.Ball = "hard" },
+		"/effort":     func(f *DrillFields) { f.Effort = "full" },
+		"/minutes":    func(f *DrillFields) { f.Minutes = 61 },
+		"/cautions":   func(f *DrillFields) { f.Cautions = nil },
+		"/cautions/0": func(f *DrillFields) { f.Cautions = []string{""} },
+	})
+	rule := func() RuleFields { return Starter(NameID(ID{}, "p")).Rules[0].Fields }
+	refuses(t, rule, map[string]func(*RuleFields){
+		"/target_id":    func(f *RuleFields) { f.TargetID = ID{} },
+		"/states/0":     func(f *RuleFields) { f.States = []State{"bad"} },
+		"/times_a_week": func(f *RuleFields) { f.TimesAWeek = 8 },
+		"/priority":     func(f *RuleFields) { f.Priority = 0 },
+	})
+	assert.Equal(t, 12, Dose{Minutes: 4, Repetitions: 20, TimesAWeek: 3}.WeekMinutes())
+}
+
+func TestErrors(t *testing.T) {
+	require.NoError(t, Refusal(nil))
+	err := Refusal([]FieldError{{"/name", "must not be empty"}})
+	assert.Equal(t, Invalid, CodeOf(err))
+	assert.Contains(t, err.Error(), "/name: must not be empty")
+	assert.Equal(t, Internal, CodeOf(errors.New("x")))
+	cause := errors.New("the cause")
+	wrapped := &Error{Code: Unavailable, Message: "Later.", Cause: cause}
+	require.ErrorIs(t, wrapped, cause)
+	assert.Equal(t, Unavailable, CodeOf(errors.Join(errors.New("y"), wrapped)))
+	assert.Equal(t, "/limit", InvalidField("/limit", "must be %d", 3).Fields[0].Pointer)
+}
+
+func TestWeekAtIsTheProgramsOwn(t *testing.T) {
+	sundayNight := time.Date(2026, 4, 13, 3, 0, 0, 0, time.UTC) // still Sunday in New York
+	assert.Equal(t, "2026-W15", ProgramFields{TimeZone: "America/New_York"}.WeekAt(sundayNight).String())
+	assert.Equal(t, "2026-W16", ProgramFields{TimeZone: "Europe/London"}.WeekAt(sundayNight).String())
+}

@@ -1,0 +1,147 @@
+package domain
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"slices"
+)
+
+// Clause is one condition of the little language in which targets are written: a field of a shot and exactly one
+// test. A list of clauses holds when all of them hold; there is no nesting.
+type Clause struct {
+	Field string   `json:"field"`
+	Is    any      `json:"is,omitempty"` // a code, or true or false
+	In    []string `json:"in,omitempty"`
+	LT    *float64 `json:"lt,omitempty"`
+	LTE   *float64 `json:"lte,omitempty"`
+	GT    *float64 `json:"gt,omitempty"`
+	GTE   *float64 `json:"gte,omitempty"`
+}
+
+// Truth is the three-valued answer of a clause.
+type Truth int
+
+// The truths. Unknown means that the shot lacks what the clause asks about.
+const (
+	Unknown Truth = iota
+	False
+	True
+)
+
+// UnmarshalJSON reads a clause and refuses a member that the language does not have.
+func (c *Clause) UnmarshalJSON(data []byte) error {
+	type plain Clause
+	var p plain
+	if err := strict(data, &p); err != nil {
+		return err
+	}
+	*c = Clause(p)
+	return nil
+}
+
+// Check gives what is wrong with the clause, or "".
+func (c Clause) Check() string {
+	if c.tests() != 1 {
+		return "must have exactly one of is, in, lt, lte, gt, gte"
+	}
+	field, known := ShotFieldNamed(c.Field)
+	if !known {
+		return fmt.Sprintf("there is no field %q", c.Field)
+	}
+	switch {
+	case c.Is != nil:
+		return field.checkValue(c.Is)
+	case c.In != nil:
+		return c.checkIn(field)
+	case field.Type != NumberField:
+		return fmt.Sprintf("%s is not a number", c.Field)
+	}
+	return ""
+}
+
+func (c Clause) checkIn(field ShotField) string {
+	if len(c.In) == 0 {
+		return "in must not be empty"
+	}
+	for _, code := range c.In {
+		if fault := field.checkValue(code); fault != "" {
+			return fault
+		}
+	}
+	return ""
+}
+
+func (c Clause) tests() int {
+	n := 0
+	for _, present := range []bool{c.Is != nil, c.In != nil, c.LT != nil, c.LTE != nil, c.GT != nil, c.GTE != nil} {
+		if present {
+			n++
+		}
+	}
+	return n
+}
+
+// Eval tells whether the clause holds for a shot.
+func (c Clause) Eval(s *CountedShot) Truth {
+	field, known := ShotFieldNamed(c.Field)
+	if !known {
+		return Unknown
+	}
+	v := field.Value(s)
+	if v == nil {
+		return Unknown
+	}
+	switch v := v.(type) {
+	case bool:
+		return truth(c.Is == v)
+	case string:
+		return truth(c.Is == v || slices.Contains(c.In, v))
+	case float64:
+		return truth(c.holdsFor(v))
+	}
+	return Unknown
+}
+
+func (c Clause) holdsFor(v float64) bool {
+	switch {
+	case c.LT != nil:
+		return v < *c.LT
+	case c.LTE != nil:
+		return v <= *c.LTE
+	case c.GT != nil:
+		return v > *c.GT
+	case c.GTE != nil:
+		return v >= *c.GTE
+	}
+	return false
+}
+
+func truth(b bool) Truth {
+	if b {
+		return True
+	}
+	return False
+}
+
+// All tells whether every clause holds: False when one is false, else Unknown when one is unknown.
+func All(clauses []Clause, s *CountedShot) Truth {
+	out := True
+	for _, c := range clauses {
+		switch c.Eval(s) {
+		case False:
+			return False
+		case Unknown:
+			out = Unknown
+		case True:
+		}
+	}
+	return out
+}
+
+// strict decodes JSON and refuses members that the type does not have.
+func strict(data []byte, into any) error {
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	return d.Decode(into)
+}

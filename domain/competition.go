@@ -1,0 +1,68 @@
+package domain
+
+import "cagework/domain/field"
+
+// ClearLine is the line that a clear must carry the ball over.
+type ClearLine string
+
+// OwnGoalRule says when a defender's play into the own goal is an own goal rather than the shooter's goal.
+type OwnGoalRule string
+
+// The lists of a competition's codes.
+var (
+	ClearLines   = []ClearLine{"centre", "attack_area", "restraining_line"}
+	OwnGoalRules = []OwnGoalRule{"any_defender", "defender_in_possession"}
+)
+
+// CompetitionFields is a code of play at a level under a rule book: sizes, times and definitions that logic must
+// never carry as constants. What a game has used cannot change; make a new competition instead.
+type CompetitionFields struct {
+	Name           string      `db:"name"            json:"name"`
+	CodeOfPlay     CodeOfPlay  `db:"code_of_play"    json:"code_of_play"`
+	Level          Level       `db:"level"           json:"level"`
+	RuleBook       *string     `db:"rule_book"       json:"rule_book"`
+	GoalWidthM     float64     `db:"goal_width_m"    json:"goal_width_m"`
+	GoalHeightM    float64     `db:"goal_height_m"   json:"goal_height_m"`
+	CreaseRadiusM  float64     `db:"crease_radius_m" json:"crease_radius_m"`
+	Periods        int         `db:"periods"         json:"periods"`
+	PeriodS        int         `db:"period_s"        json:"period_s"`
+	OvertimeS      int         `db:"overtime_s"      json:"overtime_s"`
+	AverageMinutes int         `db:"average_minutes" json:"average_minutes"` // minutes behind a goals-against average
+	ClearLine      ClearLine   `db:"clear_line"      json:"clear_line"`
+	OwnGoalRule    OwnGoalRule `db:"own_goal_rule"   json:"own_goal_rule"`
+}
+
+// Competition is the stored competition.
+type Competition = Record[CompetitionFields, None]
+
+// Check gives the faults of the fields.
+func (f CompetitionFields) Check() []FieldError {
+	var c checks
+	c.name("/name", f.Name)
+	oneOf(&c, "/code_of_play", f.CodeOfPlay, CodesOfPlay)
+	oneOf(&c, "/level", f.Level, Levels)
+	if f.RuleBook != nil {
+		c.name("/rule_book", *f.RuleBook)
+	}
+	c.number("/goal_width_m", f.GoalWidthM, 0.5, 3)
+	c.number("/goal_height_m", f.GoalHeightM, 0.5, 3)
+	c.number("/crease_radius_m", f.CreaseRadiusM, 0.5, 6)
+	c.whole("/periods", f.Periods, 1, 8)
+	c.whole("/period_s", f.PeriodS, 60, MaxClock)
+	c.whole("/overtime_s", f.OvertimeS, 60, MaxClock)
+	c.whole("/average_minutes", f.AverageMinutes, 1, 120)
+	oneOf(&c, "/clear_line", f.ClearLine, ClearLines)
+	oneOf(&c, "/own_goal_rule", f.OwnGoalRule, OwnGoalRules)
+	return c.faults
+}
+
+// SameMeasures tells whether two versions agree in everything but their names: what charted games stand on.
+func (f CompetitionFields) SameMeasures(other CompetitionFields) bool {
+	f.Name, f.RuleBook = other.Name, other.RuleBook
+	return f == other
+}
+
+// Clock gives the competition's periods as a clock.
+func (f CompetitionFields) Clock() field.Clock {
+	return field.Clock{Periods: f.Periods, PeriodS: f.PeriodS, OvertimeS: f.OvertimeS}
+}

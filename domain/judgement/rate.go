@@ -1,0 +1,83 @@
+package judgement
+
+import (
+	"cagework/domain"
+	"cagework/domain/stats"
+)
+
+// Rate is what one target's look-back says about one goalie in one code of play and level. Rates, chances and the
+// shortfall run from 0 to 1.
+type Rate struct {
+	Target     domain.Target
+	CodeOfPlay domain.CodeOfPlay
+	Level      domain.Level
+	From, To   domain.Date  // the look-back: whole weeks that end with the week asked for
+	Games      int          // of the target's kinds, played in the look-back
+	Tally      domain.Tally // the counts, and the shots behind them
+
+	Rate        *float64 // nil without tries, as are its interval's ends
+	Low, High   *float64
+	TargetRate  *float64      // nil when the target is not judged in this play
+	ChanceBelow *float64      // that the true rate is below the target; nil without tries or target rate
+	Shortfall   float64       // by how much the true rate is expected to fall short of the target
+	State       *domain.State // nil when the target is not judged in this play
+}
+
+// RateOf counts a target over its look-back, which ends with the week, and judges the outcome.
+func RateOf(target domain.Target, play Play, week domain.Week, bounds Thresholds) Rate {
+	to := week.Sunday()
+	from := to.AddDays(1 - 7*target.Fields.Weeks)
+	faced := Between(play.Faced, from, to)
+	r := Rate{
+		Target: target, CodeOfPlay: play.CodeOfPlay, Level: play.Level, From: from, To: to,
+		Games:      games(faced, target.Fields.Kinds),
+		Tally:      target.Fields.Count(faced.Shots),
+		TargetRate: target.Fields.RateFor(play.CodeOfPlay, play.Level),
+	}
+	r.measure(bounds)
+	r.judge(bounds)
+	return r
+}
+
+func (r *Rate) measure(bounds Thresholds) {
+	if r.Tally.Tries == 0 {
+		return
+	}
+	rate := float64(r.Tally.Hits) / float64(r.Tally.Tries)
+	low, high := stats.Wilson(r.Tally.Hits, r.Tally.Tries, bounds.Interval)
+	r.Rate, r.Low, r.High = &rate, &low, &high
+}
+
+func (r *Rate) judge(bounds Thresholds) {
+	if r.TargetRate == nil {
+		return
+	}
+	state := domain.NoData
+	if r.Tally.Tries > 0 {
+		below := belowTarget(r.Tally, *r.TargetRate)
+		r.ChanceBelow, r.Shortfall = &below.chance, below.shortfall
+		state = bounds.stateOf(below.chance)
+		if r.tooFew(bounds) {
+			state = domain.TooFew
+		}
+	}
+	r.State = &state
+}
+
+func (r *Rate) tooFew(bounds Thresholds) bool {
+	low, high := stats.Wilson(r.Tally.Hits, r.Tally.Tries, bounds.Narrow)
+	return r.Tally.Tries < r.Target.Fields.MinTries || high-low > bounds.TooWide
+}
+
+// Short tells whether the rate is below its target, clearly or probably.
+func (r Rate) Short() bool {
+	return r.State != nil && (*r.State == domain.ClearGap || *r.State == domain.LeaningBelow)
+}
+
+// TriesAGame gives the target's tries per game played in the look-back.
+func (r Rate) TriesAGame() float64 {
+	if r.Games == 0 {
+		return 0
+	}
+	return float64(r.Tally.Tries) / float64(r.Games)
+}

@@ -1,0 +1,150 @@
+package domain
+
+import "slices"
+
+// Noun names a kind of record; it is the same word in the contract, in tables of rights and in the history.
+type Noun string
+
+// The nouns.
+const (
+	NounProgram     Noun = "program"
+	NounMember      Noun = "member"
+	NounToken       Noun = "token"
+	NounSeason      Noun = "season"
+	NounCompetition Noun = "competition"
+	NounTeam        Noun = "team"
+	NounGoalie      Noun = "goalie"
+	NounRosterSpell Noun = "roster_spell"
+	NounGame        Noun = "game"
+	NounStint       Noun = "stint"
+	NounShot        Noun = "shot"
+	NounReading     Noun = "reading"
+	NounTarget      Noun = "target"
+	NounDrill       Noun = "drill"
+	NounRule        Noun = "rule"
+	NounLine        Noun = "line"
+	NounWeek        Noun = "week"
+	NounMe          Noun = "me"
+)
+
+// Verb is what somebody wants to do to a record.
+type Verb string
+
+// The verbs. Write is to create, change or remove.
+const (
+	Read  Verb = "read"
+	Write Verb = "write"
+)
+
+// Scope is how far a right reaches.
+type Scope string
+
+// The scopes. Own is what belongs to the actor's teams (for a reading: and was made by the actor, or the actor is
+// no mere recorder).
+const (
+	ScopeNone    Scope = "none"
+	ScopeOwn     Scope = "own"
+	ScopeProgram Scope = "program"
+)
+
+// Actor is who acts: a member behind a valid token.
+type Actor struct {
+	ProgramID ID
+	MemberID  ID
+	Role      Role
+	TeamIDs   []ID
+	GoalieIDs []ID
+}
+
+// Rights says for each role how far it may do one verb to one noun; a role that is not there may not at all.
+type Rights map[Role]Scope
+
+var (
+	directorOnly = Rights{Director: ScopeProgram}
+	staffRead    = Rights{Director: ScopeProgram, Coach: ScopeProgram, Recorder: ScopeProgram}
+	coachesRead  = Rights{Director: ScopeProgram, Coach: ScopeProgram}
+	ownTeams     = Rights{Director: ScopeProgram, Coach: ScopeOwn, Recorder: ScopeOwn}
+	ownCoaches   = Rights{Director: ScopeProgram, Coach: ScopeOwn}
+	anybody      = Rights{Director: ScopeProgram, Coach: ScopeProgram, Recorder: ScopeProgram, Viewer: ScopeProgram}
+)
+
+// rights is the one table of who may do what. The contract states the same per operation, and a test runs every
+// operation against it.
+var rights = map[Noun]map[Verb]Rights{
+	NounProgram:     {Read: staffRead, Write: directorOnly},
+	NounMember:      {Read: directorOnly, Write: directorOnly},
+	NounToken:       {Read: directorOnly, Write: directorOnly},
+	NounSeason:      {Read: staffRead, Write: directorOnly},
+	NounCompetition: {Read: staffRead, Write: directorOnly},
+	NounTeam:        {Read: ownTeams, Write: directorOnly},
+	NounGoalie:      {Read: ownTeams, Write: ownCoaches},
+	NounRosterSpell: {Read: ownTeams, Write: ownTeams},
+	NounGame:        {Read: ownTeams, Write: ownTeams},
+	NounStint:       {Read: ownTeams, Write: ownTeams},
+	NounShot:        {Read: ownTeams, Write: ownTeams},
+	NounReading:     {Read: ownTeams, Write: ownTeams},
+	NounTarget:      {Read: coachesRead, Write: directorOnly},
+	NounDrill:       {Read: coachesRead, Write: directorOnly},
+	NounRule:        {Read: coachesRead, Write: directorOnly},
+	NounLine:        {Read: ownCoaches},
+	NounWeek:        {Read: ownCoaches},
+	NounMe:          {Read: anybody},
+}
+
+// ScopeOf gives how far a role may do a verb to a noun.
+func ScopeOf(role Role, verb Verb, noun Noun) Scope {
+	if scope, ok := rights[noun][verb][role]; ok {
+		return scope
+	}
+	return ScopeNone
+}
+
+// Subject is what a record belongs to. A record of no team (a goalie who is in none yet) is open to whoever may
+// write its noun at all.
+type Subject struct {
+	TeamIDs  []ID
+	MemberID *ID // whose reading it is
+}
+
+// May asks whether the actor may do the verb to a record. It gives nil or a Forbidden error.
+func May(a Actor, verb Verb, noun Noun, on Subject) error {
+	switch ScopeOf(a.Role, verb, noun) {
+	case ScopeProgram:
+		return nil
+	case ScopeOwn:
+		if ownedBy(a, on) {
+			return nil
+		}
+		return Errorf(Forbidden, "This %s is not one of your teams'.", spoken(noun))
+	case ScopeNone:
+	}
+	return Errorf(Forbidden, "A %s may not %s a %s.", a.Role, verb, spoken(noun))
+}
+
+// MayAny asks whether the actor may do the verb to some record of the noun, before any record is looked at.
+func MayAny(a Actor, verb Verb, noun Noun) error {
+	if ScopeOf(a.Role, verb, noun) == ScopeNone {
+		return Errorf(Forbidden, "A %s may not %s a %s.", a.Role, verb, spoken(noun))
+	}
+	return nil
+}
+
+func ownedBy(a Actor, on Subject) bool {
+	if on.MemberID != nil && a.Role == Recorder && *on.MemberID != a.MemberID {
+		return false
+	}
+	if len(on.TeamIDs) == 0 {
+		return true
+	}
+	return slices.ContainsFunc(on.TeamIDs, func(id ID) bool { return slices.Contains(a.TeamIDs, id) })
+}
+
+func spoken(noun Noun) string {
+	b := []byte(noun)
+	for i := range b {
+		if b[i] == '_' {
+			b[i] = ' '
+		}
+	}
+	return string(b)
+}

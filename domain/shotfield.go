@@ -1,0 +1,135 @@
+package domain
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// FieldType is the type of a field of the little language.
+type FieldType int
+
+// The types of fields.
+const (
+	CodeField FieldType = iota + 1
+	FlagField
+	NumberField
+	HabitField
+)
+
+// ShotField is a field that a clause may ask about. Value gives nil when the shot lacks it.
+type ShotField struct {
+	Name  string
+	Type  FieldType
+	Codes []string // of a CodeField
+	Value func(*CountedShot) any
+}
+
+// CountedShot is a shot with all that a target may ask about: its game and the reading of it that counts.
+type CountedShot struct {
+	Shot        Shot
+	Game        Game
+	Competition CompetitionFields
+	Reading     *Reading // nil when nobody read it from film
+}
+
+func codeField[T ~string](name string, codes []T, value func(*ShotFields) *T) ShotField {
+	words := make([]string, len(codes))
+	for i, c := range codes {
+		words[i] = string(c)
+	}
+	return ShotField{name, CodeField, words, func(s *CountedShot) any {
+		if v := value(&s.Shot.Fields); v != nil {
+			return string(*v)
+		}
+		return nil
+	}}
+}
+
+func flagField(name string, value func(*ShotFields) *bool) ShotField {
+	return ShotField{name, FlagField, nil, func(s *CountedShot) any {
+		if v := value(&s.Shot.Fields); v != nil {
+			return *v
+		}
+		return nil
+	}}
+}
+
+// ShotFieldList is every field of the little language but the habits, which are a program's own data.
+var ShotFieldList = []ShotField{
+	codeField("outcome", Outcomes, func(f *ShotFields) *Outcome { return &f.Outcome }),
+	flagField("on_goal", func(f *ShotFields) *bool { v := f.Outcome.OnGoal(); return &v }),
+	flagField("deflected", func(f *ShotFields) *bool { return &f.Deflected }),
+	flagField("goalie_out", func(f *ShotFields) *bool { return &f.GoalieOut }),
+	flagField("waved_off", func(f *ShotFields) *bool { return &f.WavedOff }),
+	codeField("phase", Phases, func(f *ShotFields) *Phase { return f.Phase }),
+	codeField("strength", Strengths, func(f *ShotFields) *Strength { return f.Strength }),
+	codeField("arrival", Arrivals, func(f *ShotFields) *Arrival { return f.Arrival }),
+	codeField("release_style", ReleaseStyles, func(f *ShotFields) *ReleaseStyle { return f.ReleaseStyle }),
+	codeField("release_level", Bands, func(f *ShotFields) *Band { return f.ReleaseLevel }),
+	codeField("shooter_feet", FeetList, func(f *ShotFields) *Feet { return f.ShooterFeet }),
+	codeField("finish_band", Bands, func(f *ShotFields) *Band { return f.FinishBand }),
+	codeField("finish_side", Sides, func(f *ShotFields) *Side { return f.FinishSide }),
+	flagField("bounce", func(f *ShotFields) *bool { return f.Bounce }),
+	codeField("save_by", SaveBys, func(f *ShotFields) *SaveBy { return f.SaveBy }),
+	codeField("rebound", Rebounds, func(f *ShotFields) *Rebound { return f.Rebound }),
+	codeField("outlet", Outlets, func(f *ShotFields) *Outlet { return f.Outlet }),
+	{"distance_m", NumberField, nil, func(s *CountedShot) any {
+		if f := s.Shot.Fields; f.BallXM != nil && f.BallYM != nil {
+			return math.Hypot(*f.BallXM, *f.BallYM)
+		}
+		return nil
+	}},
+}
+
+// StarterHabits are the habits that every program starts with, in the order of causes.
+var StarterHabits = []string{
+	"saw_release", "on_angle", "set_before_release", "square_to_ball",
+	"held_ground", "matched_stick", "stepped_to_ball", "stick_beat_ball",
+}
+
+// ShotFieldNamed gives the field of a name: a field of the shot, or a habit.
+func ShotFieldNamed(name string) (ShotField, bool) {
+	for _, f := range ShotFieldList {
+		if f.Name == name {
+			return f, true
+		}
+	}
+	if slices.Contains(StarterHabits, name) {
+		return habitField(name), true
+	}
+	return ShotField{}, false
+}
+
+// habitField asks the counted reading. "Not seen" is unknown like silence: never a no.
+func habitField(name string) ShotField {
+	return ShotField{name, HabitField, []string{string(Yes), string(No)}, func(s *CountedShot) any {
+		if s.Reading == nil {
+			return nil
+		}
+		if a := s.Reading.Fields.Habits[name]; a == Yes || a == No {
+			return string(a)
+		}
+		return nil
+	}}
+}
+
+// checkValue says what is wrong with comparing the field to a value, or "".
+func (f ShotField) checkValue(v any) string {
+	switch v := v.(type) {
+	case bool:
+		if f.Type != FlagField {
+			return fmt.Sprintf("%s is not true or false", f.Name)
+		}
+	case string:
+		if f.Type != CodeField && f.Type != HabitField {
+			return fmt.Sprintf("%s is not a code", f.Name)
+		}
+		if !slices.Contains(f.Codes, v) {
+			return fmt.Sprintf("%s has no code %q; it has %s", f.Name, v, listed(f.Codes))
+		}
+	default:
+		return "is must be a code, true or false"
+	}
+	return ""
+}

@@ -1,0 +1,52 @@
+package domain
+
+import (
+	"embed"
+	"encoding/json"
+)
+
+// starterFiles hold the starter data, one file a noun; rules name their target and drill by code.
+//
+//go:embed starter/targets.json starter/drills.json starter/rules.json
+var starterFiles embed.FS
+
+// StarterData is what every program starts with. A program may change all of it.
+type StarterData struct {
+	Targets []Target
+	Drills  []Drill
+	Rules   []Rule
+}
+
+// starterRule is a rule as the file has it.
+type starterRule struct {
+	Code   string `json:"code"`
+	Target string `json:"target"`
+	Drill  string `json:"drill"`
+	RuleFields
+}
+
+// Starter gives the starter data for a program. Its ids are made from the program's, so that they are the same each
+// time.
+func Starter(program ID) StarterData {
+	id := func(noun Noun, code string) ID { return NameID(program, string(noun)+":"+code) }
+	var data StarterData
+	for _, f := range starterFile[TargetFields]("targets") {
+		data.Targets = append(data.Targets, Target{ID: id(NounTarget, f.Code), Fields: f})
+	}
+	for _, f := range starterFile[DrillFields]("drills") {
+		data.Drills = append(data.Drills, Drill{ID: id(NounDrill, f.Code), Fields: f})
+	}
+	for _, r := range starterFile[starterRule]("rules") {
+		r.TargetID, r.DrillID = id(NounTarget, r.Target), id(NounDrill, r.Drill)
+		data.Rules = append(data.Rules, Rule{ID: id(NounRule, r.Code), Fields: r.RuleFields})
+	}
+	return data
+}
+
+// starterFile reads one file. It cannot fail: the files are embedded, and a test reads them strictly.
+func starterFile[T any](name string) []T {
+	data, _ := starterFiles.ReadFile("starter/" + name + ".json")
+	var out []T
+	_ = json.Unmarshal(data, &out)
+	return out
+}

@@ -1,0 +1,85 @@
+package summary
+
+import (
+	"cmp"
+	"slices"
+
+	"cagework/domain"
+)
+
+// Line is a goalie's official line in one code of play and level: counts first, then what follows from them.
+// Shots on goal are goals and saves, nothing else; counts are pooled over the games before anything is divided.
+type Line struct {
+	CodeOfPlay     domain.CodeOfPlay `json:"code_of_play"`
+	Level          domain.Level      `json:"level"`
+	AverageMinutes int               `json:"average_minutes"` // minutes behind the goals-against average
+	Games          int               `json:"games"`           // with time in the cage or a shot
+	Shots          int               `json:"shots"`
+	ShotsOnGoal    int               `json:"shots_on_goal"`
+	Saves          int               `json:"saves"`
+	GoalsAgainst   int               `json:"goals_against"`
+	Seconds        int               `json:"seconds"` // in the cage
+
+	SavePercentage          *Thousandths `json:"save_percentage"`      // null without a shot on goal
+	SavePercentageText      *string      `json:"save_percentage_text"` // as the trade prints it: .627
+	GoalsAgainstAverage     *Thousandths `json:"goals_against_average"`
+	GoalsAgainstAverageText *string      `json:"goals_against_average_text"`
+}
+
+// SavePercentage gives saves over shots on goal in thousandths; nil when there was no shot on goal.
+func SavePercentage(saves, goals int) *Thousandths {
+	if saves+goals == 0 {
+		return nil
+	}
+	t := Ratio(saves, saves+goals)
+	return &t
+}
+
+// GoalsAgainstAverage gives goals per the competition's minutes, in thousandths, from seconds in the cage with
+// overtime; nil without any.
+func GoalsAgainstAverage(goals, averageMinutes, seconds int) *Thousandths {
+	if seconds <= 0 {
+		return nil
+	}
+	t := Ratio(goals*averageMinutes*60, seconds)
+	return &t
+}
+
+// Lines gives the official lines of what a goalie faced, one for each code of play and level (and, should two
+// competitions there average over different minutes, for each of these), in the order of the lists of codes. Only
+// games count, not scrimmages or practice.
+func Lines(faced domain.FacedRecords) []Line {
+	counts := map[lineKey]*count{}
+	for _, s := range faced.Shots {
+		if inLine(s) {
+			countFor(counts, s.Competition).addShot(s)
+		}
+	}
+	for _, s := range faced.Stints {
+		if s.Game.Fields.Kind == domain.KindGame && s.Stint.Fields.GoalieID != nil {
+			countFor(counts, s.Competition).addStint(s)
+		}
+	}
+	lines := make([]Line, 0, len(counts))
+	for _, c := range counts {
+		lines = append(lines, c.line())
+	}
+	slices.SortFunc(lines, inOrder)
+	return lines
+}
+
+// inLine tells whether a shot belongs in a goalie's official line. A goal that was waved off is in no line; an own
+// goal is the team's; a shot at an empty cage, or one not yet settled, is nobody's.
+func inLine(s *domain.CountedShot) bool {
+	f := s.Shot.Fields
+	return s.Game.Fields.Kind == domain.KindGame && !f.WavedOff && f.Outcome != domain.OwnGoal &&
+		s.Shot.Found.FacedGoalieID != nil
+}
+
+func inOrder(a, b Line) int {
+	return cmp.Or(
+		cmp.Compare(slices.Index(domain.CodesOfPlay, a.CodeOfPlay), slices.Index(domain.CodesOfPlay, b.CodeOfPlay)),
+		cmp.Compare(slices.Index(domain.Levels, a.Level), slices.Index(domain.Levels, b.Level)),
+		cmp.Compare(a.AverageMinutes, b.AverageMinutes),
+	)
+}

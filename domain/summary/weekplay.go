@@ -1,0 +1,129 @@
+package summary
+
+import (
+	"cmp"
+	"slices"
+
+	"cagework/domain"
+	"cagework/domain/judgement"
+)
+
+// WeekPlay is what a week says of one code of play and level: the official lines and the rates.
+type WeekPlay struct {
+	CodeOfPlay  domain.CodeOfPlay `json:"code_of_play"`
+	Level       domain.Level      `json:"level"`
+	LineWeek    Line              `json:"line_week"`
+	LinesSeason []SeasonLine      `json:"lines_season"` // up to the week's Sunday
+	Rates       []Rate            `json:"rates"`
+}
+
+// SeasonLine is the official line of a season.
+type SeasonLine struct {
+	SeasonID domain.ID `json:"season_id"`
+	Name     string    `json:"name"`
+	Line     Line      `json:"line"`
+}
+
+// Rate is a target's rate with the count behind it. Rates and chances run from 0 to 1; those that nobody had a try
+// at are null.
+type Rate struct {
+	TargetID    domain.ID         `json:"target_id"`
+	Code        string            `json:"code"`
+	Name        string            `json:"name"`
+	CodeOfPlay  domain.CodeOfPlay `json:"code_of_play"`
+	Level       domain.Level      `json:"level"`
+	Weeks       int               `json:"weeks"`
+	From        domain.Date       `json:"from"`
+	To          domain.Date       `json:"to"`
+	Hits        int               `json:"hits"`
+	Tries       int               `json:"tries"`
+	Unseen      int               `json:"unseen"` // counted shots that could not be told to be a hit or not
+	Rate        *float64          `json:"rate"`
+	Low         *float64          `json:"low"` // of the 95 % interval
+	High        *float64          `json:"high"`
+	TargetRate  *float64          `json:"target_rate"` // null: not judged in this code of play and level
+	ChanceBelow *float64          `json:"chance_below"`
+	State       *domain.State     `json:"state"` // null with target_rate
+}
+
+func rateOf(r judgement.Rate) Rate {
+	f := r.Target.Fields
+	return Rate{
+		TargetID: r.Target.ID, Code: f.Code, Name: f.Name, CodeOfPlay: r.CodeOfPlay, Level: r.Level,
+		Weeks: f.Weeks, From: r.From, To: r.To,
+		Hits: r.Tally.Hits, Tries: r.Tally.Tries, Unseen: r.Tally.Unseen,
+		Rate: r.Rate, Low: r.Low, High: r.High,
+		TargetRate: r.TargetRate, ChanceBelow: r.ChanceBelow, State: r.State,
+	}
+}
+
+func cmpTargets(a, b domain.TargetFields) int {
+	return cmp.Or(cmp.Compare(a.Cause, b.Cause), cmp.Compare(a.Code, b.Code))
+}
+
+// inLookBack narrows what was faced to the longest look-back of the targets (with none: to the week).
+func inLookBack(f domain.FacedRecords, targets []domain.Target, week domain.Week) domain.FacedRecords {
+	weeks := 1
+	for _, t := range targets {
+		weeks = max(weeks, t.Fields.Weeks)
+	}
+	to := week.Sunday()
+	return judgement.Between(f, to.AddDays(1-7*weeks), to)
+}
+
+// weekPlays gives the plays of the look-back with their lines. Where competitions of one code of play and level
+// average goals over different minutes, each has its own entry, and the first of them carries the rates.
+func weekPlays(
+	plays []judgement.Play, rates []judgement.Rate, faced domain.FacedRecords, r domain.WeekRecords,
+) []WeekPlay {
+	out := make([]WeekPlay, 0, len(plays))
+	for _, play := range plays {
+		for i, key := range keysOf(play, faced) {
+			p := WeekPlay{
+				CodeOfPlay: play.CodeOfPlay, Level: play.Level, Rates: []Rate{},
+				LineWeek:    key.over(faced, r.Week.Monday(), r.Week.Sunday()),
+				LinesSeason: make([]SeasonLine, 0, len(r.Seasons)),
+			}
+			for _, s := range r.Seasons {
+				line := key.over(faced, s.Fields.StartsOn, s.Fields.EndsOn)
+				p.LinesSeason = append(p.LinesSeason, SeasonLine{s.ID, s.Fields.Name, line})
+			}
+			for _, rate := range rates {
+				if i == 0 && rate.CodeOfPlay == play.CodeOfPlay && rate.Level == play.Level {
+					p.Rates = append(p.Rates, rateOf(rate))
+				}
+			}
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// keysOf gives the kinds of line that a play has: one, unless minutes differ.
+func keysOf(play judgement.Play, faced domain.FacedRecords) []lineKey {
+	var keys []lineKey
+	add := func(c domain.CompetitionFields) {
+		key := keyOf(c)
+		if c.CodeOfPlay == play.CodeOfPlay && c.Level == play.Level && !slices.Contains(keys, key) {
+			keys = append(keys, key)
+		}
+	}
+	for _, s := range faced.Shots {
+		add(s.Competition)
+	}
+	for _, s := range faced.Stints {
+		add(s.Competition)
+	}
+	slices.SortFunc(keys, func(a, b lineKey) int { return cmp.Compare(a.minutes, b.minutes) })
+	return keys
+}
+
+// over gives the line of a kind over a span of days; without games it is all zero and nulls.
+func (k lineKey) over(faced domain.FacedRecords, from, to domain.Date) Line {
+	for _, l := range Lines(judgement.Between(faced, from, to)) {
+		if l.key() == k {
+			return l
+		}
+	}
+	return newCount(k).line()
+}

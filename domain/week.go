@@ -1,0 +1,48 @@
+package domain
+
+import "context"
+
+// WeekRecords is all that a goalie's week is worked out from, read in one transaction.
+type WeekRecords struct {
+	Program Program
+	Goalie  Goalie
+	Week    Week
+	Teams   []Team // those whose roster holds the goalie in the week
+	Faced   FacedRecords
+	Seasons []Season // those that hold the week's Sunday or, after a season's end, its Monday
+	Targets []Target
+	Drills  []Drill
+	Rules   []Rule
+}
+
+// FacedRecords is what a goalie faced over a span of days: each shot with its game and counted reading, ordered by
+// day, game and time; and the goalie's stints.
+type FacedRecords struct {
+	From, To Date
+	Shots    []*CountedShot
+	Stints   []CountedStint
+}
+
+// CountedStint is a stint with its game.
+type CountedStint struct {
+	Stint       Stint
+	Game        Game
+	Competition CompetitionFields
+}
+
+// Weeks is the store behind the weekly summaries.
+type Weeks interface {
+	// Goalie gives the records of a goalie's week, as far back as the longest look-back of a target and the start
+	// of the seasons that hold the week. Errors: Forbidden, NotFound.
+	Goalie(ctx context.Context, a Actor, goalie ID, week Week) (WeekRecords, error)
+}
+
+// Span is a span of days, both ends included; a zero end is open.
+type Span struct{ From, To Date }
+
+// Lines is the store behind the official line.
+type Lines interface {
+	// Goalie gives what a goalie faced over a span, or over a season when one is named (its days, narrowed by the
+	// span). Errors: Forbidden, NotFound.
+	Goalie(ctx context.Context, a Actor, goalie ID, span Span, season *ID) (FacedRecords, error)
+}
