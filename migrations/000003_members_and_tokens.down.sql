@@ -1,0 +1,2 @@
+DROP TABLE tokens;
+DROP TABLE members;

@@ -1,0 +1,5 @@
+DROP TABLE roster_spells;
+DROP TABLE goalies;
+DROP TABLE teams;
+DROP TABLE competitions;
+DROP TABLE seasons;

@@ -1,0 +1,4 @@
+DROP TABLE readings;
+DROP TABLE shots;
+DROP TABLE stints;
+DROP TABLE games;

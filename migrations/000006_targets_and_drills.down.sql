@@ -1,0 +1,3 @@
+DROP TABLE rules;
+DROP TABLE drills;
+DROP TABLE targets;
