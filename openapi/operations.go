@@ -1,0 +1,179 @@
+package openapi
+
+import (
+	"encoding/json"
+	"fmt"
+	"maps"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// Operation is what the contract says of one operation.
+type Operation struct {
+	ID             string // operationId
+	Method         string
+	Path           string            // as in the contract: /v1/teams/{id}
+	GinPath        string            // as Gin writes it: /v1/teams/:id
+	Query          []string          // the names of its query parameters
+	Media          []string          // the media types of its request body; none when it takes no body
+	Required       []string          // the members that its request body must have
+	Public         bool              // needs no token
+	Session        bool              // the cookie of a signed-in browser is enough
+	Noun, Verb     string            // x-noun and x-verb: what is asked of [cagework/domain.May]
+	WhoMay         map[string]string // x-who-may: how far each role may do it
+	PathExamples   map[string]string // the example of each path parameter
+	RequestExample json.RawMessage   // an example of the request body, as JSON
+	Statuses       []string          // the declared statuses, default last
+}
+
+// Operations gives every operation of the contract, ordered by path and method. The slice is shared: do not change it.
+func Operations() ([]Operation, error) { return operations() }
+
+var operations = sync.OnceValues(func() ([]Operation, error) { return parse(YAML) })
+
+// The parts of a document that operations are read from.
+type (
+	document struct {
+		Paths      map[string]pathItem `yaml:"paths"`
+		Components components          `yaml:"components"`
+	}
+	components struct {
+		Parameters map[string]parameter `yaml:"parameters"`
+		Examples   map[string]example   `yaml:"examples"`
+		Schemas    map[string]schema    `yaml:"schemas"`
+	}
+	schema struct {
+		Ref      string   `yaml:"$ref"`
+		Required []string `yaml:"required"`
+	}
+	pathItem struct {
+		Parameters []parameter           `yaml:"parameters"`
+		Methods    map[string]*operation `yaml:",inline"`
+	}
+	operation struct {
+		ID          string                 `yaml:"operationId"`
+		Parameters  []parameter            `yaml:"parameters"`
+		RequestBody body                   `yaml:"requestBody"`
+		Responses   map[string]yaml.Node   `yaml:"responses"`
+		Security    *[]map[string][]string `yaml:"security"`
+		Noun        string                 `yaml:"x-noun"`
+		Verb        string                 `yaml:"x-verb"`
+		WhoMay      map[string]string      `yaml:"x-who-may"`
+	}
+	parameter struct {
+		Ref     string `yaml:"$ref"`
+		Name    string `yaml:"name"`
+		In      string `yaml:"in"`
+		Example string `yaml:"example"`
+	}
+	body struct {
+		Content map[string]media `yaml:"content"`
+	}
+	media struct {
+		Schema   schema             `yaml:"schema"`
+		Example  any                `yaml:"example"`
+		Examples map[string]example `yaml:"examples"`
+	}
+	example struct {
+		Ref   string `yaml:"$ref"`
+		Value any    `yaml:"value"`
+	}
+)
+
+var template = regexp.MustCompile(`\{(\w+)\}`)
+
+func parse(text []byte) ([]Operation, error) {
+	var doc document
+	if err := yaml.Unmarshal(text, &doc); err != nil {
+		return nil, err
+	}
+	var ops []Operation
+	for _, path := range slices.Sorted(maps.Keys(doc.Paths)) {
+		item := doc.Paths[path]
+		for _, method := range slices.Sorted(maps.Keys(item.Methods)) {
+			op, err := doc.operation(path, method, item)
+			if err != nil {
+				return nil, fmt.Errorf("%s %s: %w", method, path, err)
+			}
+			ops = append(ops, op)
+		}
+	}
+	return ops, nil
+}
+
+func (d *document) operation(path, method string, item pathItem) (Operation, error) {
+	said := item.Methods[method]
+	op := Operation{
+		ID:           said.ID,
+		Method:       strings.ToUpper(method),
+		Path:         path,
+		GinPath:      template.ReplaceAllString(path, ":$1"),
+		Media:        slices.Sorted(maps.Keys(said.RequestBody.Content)),
+		Public:       said.Security != nil && len(*said.Security) == 0,
+		Noun:         said.Noun,
+		Verb:         said.Verb,
+		WhoMay:       said.WhoMay,
+		PathExamples: map[string]string{},
+		Statuses:     slices.Sorted(maps.Keys(said.Responses)), // digits sort before "default"
+	}
+	if said.Security != nil {
+		op.Session = slices.ContainsFunc(*said.Security, func(s map[string][]string) bool { return s["session"] != nil })
+	}
+	for _, p := range slices.Concat(item.Parameters, said.Parameters) {
+		p, err := resolve(p, p.Ref, "parameters", d.Components.Parameters)
+		if err != nil {
+			return Operation{}, err
+		}
+		switch p.In {
+		case "query":
+			op.Query = append(op.Query, p.Name)
+		case "path":
+			op.PathExamples[p.Name] = p.Example
+		}
+	}
+	for _, m := range said.RequestBody.Content {
+		body, err := resolve(m.Schema, m.Schema.Ref, "schemas", d.Components.Schemas)
+		if err != nil {
+			return Operation{}, err
+		}
+		op.Required = body.Required
+	}
+	var err error
+	op.RequestExample, err = d.requestExample(said.RequestBody)
+	return op, err
+}
+
+// requestExample gives the first example, by the name of the media type and then of the example.
+func (d *document) requestExample(b body) (json.RawMessage, error) {
+	for _, name := range slices.Sorted(maps.Keys(b.Content)) {
+		m := b.Content[name]
+		if m.Example != nil {
+			return json.Marshal(m.Example)
+		}
+		for _, name := range slices.Sorted(maps.Keys(m.Examples)) {
+			e, err := resolve(m.Examples[name], m.Examples[name].Ref, "examples", d.Components.Examples)
+			if err != nil {
+				return nil, err
+			}
+			return json.Marshal(e.Value)
+		}
+	}
+	return nil, nil
+}
+
+// resolve follows a reference to a component; what has none stands for itself.
+func resolve[T any](v T, ref, kind string, components map[string]T) (T, error) {
+	if ref == "" {
+		return v, nil
+	}
+	name, ok := strings.CutPrefix(ref, "#/components/"+kind+"/")
+	found, there := components[name]
+	if !ok || !there {
+		return found, fmt.Errorf("there is no %s", ref)
+	}
+	return found, nil
+}
