@@ -1,0 +1,235 @@
+package postgres
+
+import (
+	"context"
+
+	"cagework/domain"
+)
+
+// records is the store of one kind of record; what differs between kinds is in its members. It implements
+// domain.Records.
+type records[F domain.Fields, K any] struct {
+	db    *DB
+	noun  domain.Noun
+	table string
+
+	// own is the condition under which a row belongs to the teams @own_teams (and for a recorder's reading: to
+	// @own_member). "" where no role is confined to its own.
+	own string
+	// filters are the conditions of the list filters that this kind takes: @team, @goalie, @game, @member.
+	filters map[string]string
+	// subject gives what a record belongs to; nil where no role is confined to its own.
+	subject func(context.Context, *tx, domain.Record[F, K]) (domain.Subject, error)
+	// check refuses what can only be seen with other records, and fills in what the service finds. before is nil
+	// for a new record.
+	check func(ctx context.Context, t *tx, a domain.Actor, before, after *domain.Record[F, K]) error
+	// removable refuses a removal for reasons other than rows that stand on the record.
+	removable func(ctx context.Context, t *tx, r domain.Record[F, K]) error
+	// after follows up on a write; it gets nil for a state that does not exist.
+	after func(ctx context.Context, t *tx, a domain.Actor, before, after *domain.Record[F, K]) error
+
+	fields, found columns
+}
+
+func newRecords[F domain.Fields, K any](db *DB, noun domain.Noun, table string) *records[F, K] {
+	return &records[F, K]{db: db, noun: noun, table: table, fields: columnsOf[F](), found: columnsOf[K]()}
+}
+
+// List gives a page of the records that the actor may read.
+func (r *records[F, K]) List(ctx context.Context, a domain.Actor, q domain.Query) (domain.Page[domain.Record[F, K]], error) {
+	var page domain.Page[domain.Record[F, K]]
+	err := r.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+		if err := domain.MayAny(a, domain.Read, r.noun); err != nil {
+			return err
+		}
+		var err error
+		page, err = r.page(ctx, t, a, q)
+		return err
+	})
+	return page, err
+}
+
+// Get gives one record.
+func (r *records[F, K]) Get(ctx context.Context, a domain.Actor, id domain.ID) (domain.Record[F, K], error) {
+	var rec domain.Record[F, K]
+	err := r.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+		if err := domain.MayAny(a, domain.Read, r.noun); err != nil {
+			return err
+		}
+		found, err := r.load(ctx, t, id, "")
+		if err != nil {
+			return err
+		}
+		if found == nil {
+			return notFound(r.noun)
+		}
+		rec = *found
+		return r.may(ctx, t, a, domain.Read, rec)
+	})
+	return rec, err
+}
+
+// Put creates the record or confirms that it is there.
+func (r *records[F, K]) Put(ctx context.Context, a domain.Actor, id domain.ID, fields F) (domain.Record[F, K], domain.Written, error) {
+	if n, ok := any(fields).(interface{ Normal() F }); ok {
+		fields = n.Normal()
+	}
+	var rec domain.Record[F, K]
+	var how domain.Written
+	err := r.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+		if err := domain.MayAny(a, domain.Write, r.noun); err != nil {
+			return err
+		}
+		if err := checkID(id); err != nil {
+			return err
+		}
+		if err := domain.Refusal(fields.Check()); err != nil {
+			return err
+		}
+		present, err := r.load(ctx, t, id, "FOR NO KEY UPDATE")
+		if err != nil {
+			return err
+		}
+		if present != nil {
+			rec, how = *present, domain.Unchanged
+			return r.confirm(ctx, t, a, *present, fields)
+		}
+		rec, how = domain.Record[F, K]{ID: id, Fields: fields}, domain.Created
+		return r.create(ctx, t, a, &rec)
+	})
+	return rec, how, err
+}
+
+// confirm checks that a repeated Put says what the record says or once said.
+func (r *records[F, K]) confirm(ctx context.Context, t *tx, a domain.Actor, present domain.Record[F, K], fields F) error {
+	if err := r.may(ctx, t, a, domain.Write, present); err != nil {
+		return err
+	}
+	if sameContent(present.Fields, fields) {
+		return nil
+	}
+	earlier, err := contentBefore[F](ctx, t, r.noun, present.ID, fields)
+	if err != nil || earlier {
+		return err
+	}
+	return &domain.Error{Code: domain.Conflict, Rev: present.Rev,
+		Message: "This id already holds a " + spoken(r.noun) + " with other content. Change it with PATCH."}
+}
+
+func (r *records[F, K]) create(ctx context.Context, t *tx, a domain.Actor, rec *domain.Record[F, K]) error {
+	if err := r.may(ctx, t, a, domain.Write, *rec); err != nil {
+		return err
+	}
+	if err := refuseRemoved(ctx, t, r.noun, rec.ID); err != nil {
+		return err
+	}
+	if r.check != nil {
+		if err := r.check(ctx, t, a, nil, rec); err != nil {
+			return err
+		}
+	}
+	if err := r.insert(ctx, t, by(a), rec); err != nil {
+		return err
+	}
+	if r.after != nil {
+		return r.after(ctx, t, a, nil, rec)
+	}
+	return nil
+}
+
+// Patch changes the record.
+func (r *records[F, K]) Patch(ctx context.Context, a domain.Actor, id domain.ID, rev domain.Rev, change func(F) (F, error)) (domain.Record[F, K], error) {
+	var rec domain.Record[F, K]
+	err := r.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+		before, err := r.writable(ctx, t, a, id)
+		if err != nil {
+			return err
+		}
+		rec = *before
+		rec.Fields, err = change(before.Fields)
+		if err != nil {
+			return err
+		}
+		if sameContent(before.Fields, rec.Fields) {
+			rec = *before // the patch has been applied already, whatever rev was asked for (RFC 9110 section 13.1.1)
+			return nil
+		}
+		if !rev.Matches(before.Rev) {
+			return stale(before.Rev)
+		}
+		if err := domain.Refusal(rec.Fields.Check()); err != nil {
+			return err
+		}
+		if err := r.may(ctx, t, a, domain.Write, rec); err != nil {
+			return err
+		}
+		return r.change(ctx, t, a, before, &rec)
+	})
+	return rec, err
+}
+
+func (r *records[F, K]) change(ctx context.Context, t *tx, a domain.Actor, before, rec *domain.Record[F, K]) error {
+	if r.check != nil {
+		if err := r.check(ctx, t, a, before, rec); err != nil {
+			return err
+		}
+	}
+	if err := r.update(ctx, t, by(a), before, rec); err != nil {
+		return err
+	}
+	if r.after != nil {
+		return r.after(ctx, t, a, before, rec)
+	}
+	return nil
+}
+
+// Remove takes the record away.
+func (r *records[F, K]) Remove(ctx context.Context, a domain.Actor, id domain.ID, rev domain.Rev) error {
+	return r.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+		before, err := r.writable(ctx, t, a, id)
+		if err != nil {
+			return err
+		}
+		if !rev.Matches(before.Rev) {
+			return stale(before.Rev)
+		}
+		if r.removable != nil {
+			if err := r.removable(ctx, t, *before); err != nil {
+				return err
+			}
+		}
+		if err := r.delete(ctx, t, by(a), *before); err != nil {
+			return err
+		}
+		if r.after != nil {
+			return r.after(ctx, t, a, before, nil)
+		}
+		return nil
+	})
+}
+
+// writable locks a record that the actor may write.
+func (r *records[F, K]) writable(ctx context.Context, t *tx, a domain.Actor, id domain.ID) (*domain.Record[F, K], error) {
+	if err := domain.MayAny(a, domain.Write, r.noun); err != nil {
+		return nil, err
+	}
+	rec, err := r.load(ctx, t, id, "FOR NO KEY UPDATE")
+	if err != nil {
+		return nil, err
+	}
+	if rec == nil {
+		return nil, notFound(r.noun)
+	}
+	return rec, r.may(ctx, t, a, domain.Write, *rec)
+}
+
+func (r *records[F, K]) may(ctx context.Context, t *tx, a domain.Actor, verb domain.Verb, rec domain.Record[F, K]) error {
+	var on domain.Subject
+	if r.subject != nil {
+		var err error
+		if on, err = r.subject(ctx, t, rec); err != nil {
+			return err
+		}
+	}
+	return domain.May(a, verb, r.noun, on)
+}

@@ -1,0 +1,166 @@
+package postgres
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+
+	"cagework/domain"
+)
+
+// The SQL of records: each write is one statement that takes the program's next number, writes the change and
+// writes the row. The number is taken by an update of the program's row, which stays locked until the commit; so
+// numbers follow commit order and have no gaps.
+
+const nextRev = `WITH n AS (UPDATE programs SET last_rev = last_rev + 1 WHERE id = $1 RETURNING last_rev AS rev), `
+
+func (r *records[F, K]) selectList() string {
+	list := r.table + ".id, " + r.table + ".rev, " + r.fields.qualified(r.table)
+	if len(r.found.names) > 0 {
+		list += ", " + r.found.qualified(r.table)
+	}
+	return list
+}
+
+func (r *records[F, K]) scanInto(rec *domain.Record[F, K]) []any {
+	into := append([]any{&rec.ID, &rec.Rev}, r.fields.pointers(&rec.Fields)...)
+	return append(into, r.found.pointers(&rec.Found)...)
+}
+
+func (r *records[F, K]) scan(row pgx.CollectableRow) (domain.Record[F, K], error) {
+	var rec domain.Record[F, K]
+	err := row.Scan(r.scanInto(&rec)...)
+	return rec, err
+}
+
+// load gives one record, nil when the program has none of that id. lock is "" or a locking clause.
+func (r *records[F, K]) load(ctx context.Context, t *tx, id domain.ID, lock string) (*domain.Record[F, K], error) {
+	recs, err := r.where(ctx, t, "id = $2 "+lock, id)
+	if err != nil || len(recs) == 0 {
+		return nil, err
+	}
+	return &recs[0], nil
+}
+
+// where gives the records under a condition on columns; $1 is the program, args start at $2.
+func (r *records[F, K]) where(ctx context.Context, t *tx, condition string, args ...any) ([]domain.Record[F, K], error) {
+	sql := "SELECT " + r.selectList() + " FROM " + r.table + " WHERE program_id = $1 AND " + condition
+	rows, err := t.Query(ctx, sql, append([]any{t.program}, args...)...)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, r.scan)
+}
+
+func (r *records[F, K]) page(ctx context.Context, t *tx, a domain.Actor, q domain.Query) (domain.Page[domain.Record[F, K]], error) {
+	limit := q.Limit
+	if limit == 0 {
+		limit = domain.DefaultLimit
+	}
+	limit = min(limit, domain.MaxLimit)
+	where, args := r.conditions(a, q)
+	args["program"], args["limit"] = t.program, limit+1
+	sql := "SELECT " + r.selectList() + " FROM " + r.table + " WHERE " + strings.Join(where, " AND ") +
+		" ORDER BY " + r.table + ".id LIMIT @limit"
+	rows, err := t.Query(ctx, sql, args)
+	if err != nil {
+		return domain.Page[domain.Record[F, K]]{}, err
+	}
+	items, err := pgx.CollectRows(rows, r.scan)
+	page := domain.Page[domain.Record[F, K]]{Items: items}
+	if len(items) > limit {
+		page.Items = items[:limit]
+		page.Next = &items[limit-1].ID
+	}
+	return page, err
+}
+
+func (r *records[F, K]) conditions(a domain.Actor, q domain.Query) ([]string, pgx.StrictNamedArgs) {
+	where := []string{r.table + ".program_id = @program"}
+	args := pgx.StrictNamedArgs{}
+	if q.After != nil {
+		where = append(where, r.table+".id > @after")
+		args["after"] = *q.After
+	}
+	for name, id := range map[string]*domain.ID{
+		"team": q.Filter.TeamID, "goalie": q.Filter.GoalieID, "game": q.Filter.GameID, "member": q.Filter.MemberID,
+	} {
+		if condition, takes := r.filters[name]; takes && id != nil {
+			where = append(where, condition)
+			args[name] = *id
+		}
+	}
+	if domain.ScopeOf(a.Role, domain.Read, r.noun) == domain.ScopeOwn && r.own != "" {
+		where = append(where, r.own)
+		args["own_teams"] = a.TeamIDs
+		if strings.Contains(r.own, "@own_member") {
+			args["own_member"], args["recorder"] = a.MemberID, a.Role == domain.Recorder
+		}
+	}
+	slices.Sort(where[1:]) // map order is random; one text a query keeps one prepared statement
+	return where, args
+}
+
+func (r *records[F, K]) insert(ctx context.Context, t *tx, by *domain.ID, rec *domain.Record[F, K]) error {
+	names := append([]string{"program_id", "id", "rev"}, slices.Concat(r.fields.names, r.found.names)...)
+	args := []any{t.program, rec.ID, t.now, by, r.noun}
+	values := []string{"$1", "$2", "(SELECT rev FROM n)"}
+	for _, v := range slices.Concat(r.fields.values(rec.Fields), r.found.values(rec.Found)) {
+		args = append(args, v)
+		values = append(values, fmt.Sprintf("$%d", len(args)))
+	}
+	sql := nextRev + `c AS (INSERT INTO changes (program_id, rev, at, member_id, noun, record_id, op)
+		VALUES ($1, (SELECT rev FROM n), $3, $4, $5, $2, 'create'))
+		INSERT INTO ` + r.table + " (" + strings.Join(names, ", ") + ") VALUES (" + strings.Join(values, ", ") +
+		") RETURNING rev"
+	return t.QueryRow(ctx, sql, args...).Scan(&rec.Rev)
+}
+
+func (r *records[F, K]) update(ctx context.Context, t *tx, by *domain.ID, before, rec *domain.Record[F, K]) error {
+	args, err := r.changeArgs(t, by, *before)
+	if err != nil {
+		return err
+	}
+	sets := []string{"rev = (SELECT rev FROM n)"}
+	values := slices.Concat(r.fields.values(rec.Fields), r.found.values(rec.Found))
+	for i, name := range slices.Concat(r.fields.names, r.found.names) {
+		args = append(args, values[i])
+		sets = append(sets, fmt.Sprintf("%s = $%d", name, len(args)))
+	}
+	sql := nextRev + "c AS (" + insertChange("change") + ") UPDATE " + r.table + " SET " + strings.Join(sets, ", ") +
+		" WHERE program_id = $1 AND id = $2 RETURNING rev"
+	return t.QueryRow(ctx, sql, args...).Scan(&rec.Rev)
+}
+
+func (r *records[F, K]) delete(ctx context.Context, t *tx, by *domain.ID, before domain.Record[F, K]) error {
+	args, err := r.changeArgs(t, by, before)
+	if err != nil {
+		return err
+	}
+	sql := nextRev + "c AS (" + insertChange("remove") + ") DELETE FROM " + r.table +
+		" WHERE program_id = $1 AND id = $2"
+	_, err = t.Exec(ctx, sql, args...)
+	return err
+}
+
+// insertChange writes the change of an existing record; its arguments are those of changeArgs.
+func insertChange(op string) string {
+	return `INSERT INTO changes (program_id, rev, at, member_id, noun, record_id, op, before, before_found)
+		VALUES ($1, (SELECT rev FROM n), $3, $4, $5, $2, '` + op + `', $6, $7)`
+}
+
+func (r *records[F, K]) changeArgs(t *tx, by *domain.ID, before domain.Record[F, K]) ([]any, error) {
+	fields, err := json.Marshal(before.Fields)
+	if err != nil {
+		return nil, err
+	}
+	found, err := json.Marshal(before.Found)
+	if err != nil {
+		return nil, err
+	}
+	return []any{t.program, before.ID, t.now, by, r.noun, json.RawMessage(fields), json.RawMessage(found)}, nil
+}

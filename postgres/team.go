@@ -1,0 +1,33 @@
+package postgres
+
+import (
+	"context"
+
+	"cagework/domain"
+)
+
+func newTeams(db *DB) *records[domain.TeamFields, domain.None] {
+	r := newRecords[domain.TeamFields, domain.None](db, domain.NounTeam, "teams")
+	r.own = "teams.id = ANY(@own_teams)"
+	r.subject = func(_ context.Context, _ *tx, rec domain.Team) (domain.Subject, error) {
+		return domain.Subject{TeamIDs: []domain.ID{rec.ID}}, nil
+	}
+	r.removable = func(ctx context.Context, t *tx, rec domain.Team) error {
+		return refuseMembersOf(ctx, t, "team_ids", "team", rec.ID)
+	}
+	return r
+}
+
+// refuseMembersOf refuses to remove what a member's list still names.
+func refuseMembersOf(ctx context.Context, t *tx, column, noun string, id domain.ID) error {
+	var named bool
+	err := t.QueryRow(ctx, `SELECT EXISTS (SELECT 1 FROM members WHERE program_id = $1 AND $2 = ANY(`+column+`))`,
+		t.program, id).Scan(&named)
+	if err != nil {
+		return err
+	}
+	if named {
+		return domain.Errorf(domain.InUse, "It cannot be removed: a member's %s names this %s.", column, noun)
+	}
+	return nil
+}
