@@ -1,0 +1,134 @@
+package pages
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"cagework/domain"
+	"cagework/domain/summary"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+var program = domain.ProgramFields{Name: "Harrow Creek Lacrosse", TimeZone: "America/New_York", Units: "yards"}
+
+// weekNamed reads a summary that the tests of package summary wrote.
+func weekNamed(t *testing.T, name string) summary.GoalieWeek {
+	t.Helper()
+	raw, err := os.ReadFile(filepath.Join("..", "..", "testdata", "summary", name+".json"))
+	require.NoError(t, err)
+	var v summary.GoalieWeek
+	require.NoError(t, json.Unmarshal(raw, &v))
+	return v
+}
+
+func draws(t *testing.T, v summary.GoalieWeek) string {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, GoalieWeek(&b, v, program))
+	return b.String()
+}
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	file := filepath.Join("..", "..", "testdata", "pages", name+".html")
+	if *update {
+		require.NoError(t, os.WriteFile(file, []byte(got), 0o600))
+	}
+	want, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), got)
+}
+
+var weeks = []string{"gap", "limited", "held", "no_shots", "no_tries", "unseen"}
+
+func TestGoalieWeekPages(t *testing.T) {
+	for _, name := range weeks {
+		t.Run(name, func(t *testing.T) {
+			got := draws(t, weekNamed(t, name))
+			golden(t, "goalieweek_"+name, got)
+			wellFormed(t, got)
+			countsBesideRates(t, got)
+		})
+	}
+}
+
+func TestSignInPages(t *testing.T) {
+	for name, v := range map[string]SignInView{
+		"signin": {}, "signin_error": {Error: "That token is unknown, expired or revoked."},
+	} {
+		var b bytes.Buffer
+		require.NoError(t, SignIn(&b, v))
+		golden(t, name, b.String())
+		wellFormed(t, b.String())
+		assert.Contains(t, b.String(), `<label for="token">`)
+		assert.NotContains(t, b.String(), "onpaste")
+	}
+}
+
+// wellFormed checks what the accessibility rules and the printing rules ask of every page.
+func wellFormed(t *testing.T, page string) {
+	t.Helper()
+	assert.Contains(t, page, `<html lang="en">`)
+	assert.Regexp(t, `<title>[^<]+</title>`, page)
+	assert.Equal(t, 1, strings.Count(page, "<h1>"))
+	assert.Equal(t, strings.Count(page, "<table>"), strings.Count(page, "<caption>"))
+	assert.NotRegexp(t, `<th>`, page, "a heading cell says what it heads")
+	for _, never := range []string{"<script", "<details", "http://", "https://", "url(", "@import", "100vh", "position: fixed", "overflow: auto", "overflow: hidden", "ZgotmplZ", "<nil>", "NaN"} {
+		assert.NotContains(t, page, never)
+	}
+}
+
+var (
+	tags = regexp.MustCompile(`(?s)<style>.*?</style>|<[^>]+>`)
+	rate = regexp.MustCompile(`\d*\.\d{2,3}`)
+	// What may stand in a block with a rate: its count, or that the rate is one to reach or a bound of the method.
+	counted = regexp.MustCompile(`\d+ (saved )?of \d+|\(\d+ in \d+:\d\d\)|the target is|wider than \.30`)
+	blocks  = regexp.MustCompile(`(?s)<(p|td|li|dd)[ >].*?</(p|td|li|dd)>`)
+)
+
+// countsBesideRates checks that no rate is printed without its count. The third cell of a row of rates is the
+// target, which nobody had tries at.
+func countsBesideRates(t *testing.T, page string) {
+	t.Helper()
+	aims := regexp.MustCompile(`<td>\.\d{2,3}</td>`)
+	for _, block := range blocks.FindAllString(aims.ReplaceAllString(page, ""), -1) {
+		text := tags.ReplaceAllString(block, "")
+		if rate.MatchString(text) {
+			assert.Regexp(t, counted, text)
+		}
+	}
+}
+
+func TestARateThatNobodyHadATryAtIsWords(t *testing.T) {
+	got := draws(t, weekNamed(t, "no_tries"))
+	assert.Contains(t, got, "<td>no shots</td>")
+	assert.NotContains(t, got, "0 of 0")
+	assert.NotContains(t, got, ">.000<")
+}
+
+func TestNamesAreEscaped(t *testing.T) {
+	v := weekNamed(t, "gap")
+	v.Goalie.Name = `<script>alert("x")</script>`
+	v.WorkOn.Cue = `</style><b>`
+	got := draws(t, v)
+	assert.NotContains(t, got, "<script")
+	assert.Contains(t, got, "&lt;script&gt;")
+}
+
+func TestStyleSourceIsOfTheStyleThatIsSent(t *testing.T) {
+	got := draws(t, weekNamed(t, "gap"))
+	sent := regexp.MustCompile(`(?s)<style>(.*)</style>`).FindStringSubmatch(got)
+	require.Len(t, sent, 2)
+	assert.Equal(t, string(css), sent[1])
+	assert.Regexp(t, `^'sha256-[A-Za-z0-9+/]{43}='$`, StyleSource())
+}

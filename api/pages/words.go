@@ -1,0 +1,88 @@
+package pages
+
+import (
+	"fmt"
+	"html/template"
+	"strings"
+
+	"cagework/domain"
+	"cagework/domain/summary"
+)
+
+// words are what the templates say things with.
+var words = template.FuncMap{
+	"css":      func() template.CSS { return css },
+	"day":      day,
+	"film":     film,
+	"clock":    clock,
+	"state":    state,
+	"ball":     func(b domain.Ball) string { return balls[b] },
+	"play":     summary.PlayName,
+	"three":    func(v *float64) string { return summary.Nearest(*v).String() },
+	"aim":      func(v *float64) string { return summary.Nearest(*v).Short() },
+	"ratio":    func(hits, tries int) string { return summary.Ratio(hits, tries).String() },
+	"spoken":   func(code any) string { return strings.ReplaceAll(fmt.Sprint(code), "_", " ") },
+	"time":     minutesSeconds,
+	"weeks":    func(n int) string { return plural(n, "week") },
+	"times":    func(n int) string { return plural(n, "time") },
+	"minutes":  func(n int) string { return plural(n, "minute") },
+	"headings": headings,
+}
+
+func day(d domain.Date) string { return d.Time().Format("2 January 2006") }
+
+// film says a time on the film in minutes and seconds, cut off to the second before, so that it is not missed.
+func film(ms *int) string { return minutesSeconds(*ms / 1000) }
+
+func clock(period, clockS *int) string {
+	return fmt.Sprintf("period %d, %s left", *period, minutesSeconds(*clockS))
+}
+
+// minutesSeconds writes m:ss; minutes may pass 60, as they do in the trade's lines.
+func minutesSeconds(s int) string { return fmt.Sprintf("%d:%02d", s/60, s%60) }
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
+
+var states = map[domain.State]string{
+	domain.NoData:       "no shots",
+	domain.TooFew:       "too few shots",
+	domain.ClearGap:     "clear gap",
+	domain.LeaningBelow: "leaning below",
+	domain.CantTell:     "can’t tell",
+	domain.LeaningMet:   "leaning met",
+	domain.Met:          "met",
+}
+
+var balls = map[domain.Ball]string{
+	domain.BallNone: "no ball at the goalie",
+	domain.BallOwn:  "own throws",
+	domain.BallSoft: "soft balls",
+	domain.BallLive: "lacrosse balls",
+}
+
+func state(s *domain.State) string {
+	if s == nil {
+		return "not judged here"
+	}
+	return states[*s]
+}
+
+// heading is a column of an official line's table.
+type heading struct {
+	Name string
+	Line summary.Line
+}
+
+// headings gives the columns of a play's table: the week, then each season.
+func headings(p summary.WeekPlay) []heading {
+	out := []heading{{"This week", p.LineWeek}}
+	for _, s := range p.LinesSeason {
+		out = append(out, heading{s.Name, s.Line})
+	}
+	return out
+}

@@ -1,0 +1,252 @@
+package api_test
+
+import (
+	"encoding/json"
+	"maps"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"cagework/api"
+	"cagework/domain"
+	"cagework/openapi"
+)
+
+// TestEveryDocumentedStatusIsSeen makes each operation give each answer that the contract lists for it, so that
+// no documented status is only a promise. Every answer is validated on its way.
+func TestEveryDocumentedStatusIsSeen(t *testing.T) {
+	t.Parallel()
+	notReady := false
+	s := newServiceWith(t, api.Config{Ready: func(r ctx) string {
+		if notReady {
+			return "the database does not answer"
+		}
+		return ""
+	}})
+	w := &world{name: "statuses", seed: s.program}
+	w.build(s, everything(s.director))
+	viewer := s.newMember(domain.Viewer)
+	got := map[string]bool{}
+	see := func(op openapi.Operation, a answer) { got[op.ID+" "+strconvItoa(a.status)] = true }
+
+	var removals []openapi.Operation
+	for _, op := range operations(t) {
+		for _, c := range refusals(w, op, viewer) {
+			see(op, s.do(c))
+		}
+		if op.Method == http.MethodDelete {
+			removals = append(removals, op)
+			continue
+		}
+		for _, c := range successes(s, w, op) {
+			see(op, s.do(c))
+		}
+	}
+	for _, c := range conflicts(s, w) {
+		op, known := operationOf(c.method, c.path)
+		require.True(t, known)
+		see(op, s.do(c))
+	}
+	s.removeAll(w, removals, see)
+	notReady = true
+	for _, op := range operations(t) {
+		if op.ID == "getReadiness" {
+			see(op, s.do(call{method: op.Method, path: op.Path, token: "-"}))
+		}
+	}
+
+	var unseen []string
+	for _, op := range operations(t) {
+		for _, status := range op.Statuses {
+			if status != "default" && !got[op.ID+" "+status] {
+				unseen = append(unseen, op.ID+" "+status)
+			}
+		}
+	}
+	require.Empty(t, unseen, "documented, but not seen")
+}
+
+// refusals are calls of an operation that must be refused, each for one reason that holds for any operation.
+func refusals(w *world, op openapi.Operation, viewer string) []call {
+	good := call{method: op.Method, path: w.path(op), body: example(w, op)}
+	with := func(change func(*call)) call {
+		c := good
+		if op.Method == http.MethodPatch || op.Method == http.MethodDelete {
+			c.ifMatch = "*"
+		}
+		change(&c)
+		return c
+	}
+	calls := []call{with(func(c *call) { c.path += "?nonsense=1" })}
+	if op.Noun == "" {
+		if op.ID == "signIn" {
+			form := http.Header{"Content-Type": {"application/x-www-form-urlencoded"}}
+			calls = append(calls,
+				call{method: op.Method, path: op.Path + "?nonsense=1", token: "-", body: "token=cw_wrong", header: form},
+				call{method: op.Method, path: op.Path, token: "-", body: "token=cw_wrong", header: form},
+				call{method: op.Method, path: op.Path, token: "-", body: "token=" + strings.Repeat("x", 1<<20), header: form},
+				call{method: op.Method, path: op.Path, token: "-", body: "token=x", header: http.Header{"Content-Type": {"text/plain"}}})
+		}
+		return calls
+	}
+	calls = append(calls, with(func(c *call) { c.token = "-" }), with(func(c *call) { c.token = viewer }))
+	if len(op.PathExamples) > 0 && op.Method != http.MethodPut {
+		nobody := &world{name: "nobody", seed: w.seed}
+		calls = append(calls, with(func(c *call) { c.path = nobody.path(op) }))
+	}
+	if len(op.Media) > 0 {
+		calls = append(calls,
+			with(func(c *call) { c.body = `{"name":"` + strings.Repeat("x", 1<<20) + `"}` }),
+			with(func(c *call) { c.header = http.Header{"Content-Type": {"text/plain"}} }),
+			with(func(c *call) { c.body = `{"nonsense":1}` }))
+	}
+	if op.Method == http.MethodPatch || op.Method == http.MethodDelete {
+		calls = append(calls, with(func(c *call) { c.ifMatch = "" }), with(func(c *call) { c.ifMatch = `"999999999"` }))
+	}
+	if op.ID == "getGoalieWeek" {
+		calls = append(calls, with(func(c *call) { c.header = http.Header{"Accept": {"image/png"}} }),
+			with(func(c *call) { c.token, c.header = "-", http.Header{"Accept": {"text/html"}} }))
+	}
+	return calls
+}
+
+func example(w *world, op openapi.Operation) any {
+	if op.RequestExample == nil || strings.HasPrefix(op.ID, "sign") {
+		return nil
+	}
+	return w.text(string(op.RequestExample))
+}
+
+// successes are calls of an operation that must succeed, in each way that it can.
+func successes(s *service, w *world, op openapi.Operation) []call {
+	good := call{method: op.Method, path: w.path(op), body: example(w, op)}
+	switch {
+	case op.ID == "signIn":
+		return []call{{method: op.Method, path: op.Path, token: "-", body: url.Values{"token": {s.director}}.Encode(),
+			header: http.Header{"Content-Type": {"application/x-www-form-urlencoded"}}}}
+	case op.ID == "getGoalieWeek":
+		tag := s.do(good).header.Get("ETag")
+		again := good
+		again.header = http.Header{"If-None-Match": {tag}}
+		return []call{good, again}
+	case op.Method == http.MethodPut:
+		fresh := &world{name: "fresh " + op.ID, seed: w.seed}
+		fresh.build(s, everything(s.director)) // 201 on its way
+		other := good
+		other.body = altered(s.t, w.text(string(op.RequestExample)))
+		return []call{good, other, {method: op.Method, path: (&world{name: "new " + op.ID, seed: w.seed}).path(op),
+			body: freshBody(s, op, w)}}
+	case op.Method == http.MethodPatch:
+		good.ifMatch = "*"
+	}
+	return []call{good}
+}
+
+// freshBody is the example of an operation in a world in which all but its own record are there already.
+func freshBody(s *service, op openapi.Operation, w *world) string {
+	s.t.Helper()
+	fresh := &world{name: "for " + op.ID, seed: w.seed}
+	for again := true; again; {
+		again = false
+		for _, other := range operations(s.t) {
+			if other.Method != http.MethodPut || other.ID == op.ID {
+				continue
+			}
+			a := s.do(call{method: other.Method, path: fresh.path(other), body: fresh.text(string(other.RequestExample))})
+			again = again || a.status == http.StatusCreated
+		}
+	}
+	return fresh.text(string(op.RequestExample))
+}
+
+// altered gives the same body with another value in a text that may differ.
+func altered(t *testing.T, body string) string {
+	t.Helper()
+	var m map[string]any
+	require.NoError(t, json.Unmarshal([]byte(body), &m))
+	for _, name := range slices.Sorted(maps.Keys(m)) {
+		switch {
+		case slices.Contains([]string{"name", "label", "opponent"}, name):
+			m[name] = "Another one"
+		case name == "clock_s" || name == "start_clock_s":
+			m[name] = 17
+		case name == "from_on":
+			m[name] = "2025-01-02"
+		case name == "how_read":
+			m[name] = "live"
+		}
+	}
+	out, err := json.Marshal(m)
+	require.NoError(t, err)
+	return string(out)
+}
+
+// conflicts are changes that another record stands in the way of.
+func conflicts(s *service, w *world) []call {
+	s.t.Helper()
+	second := &world{name: "second", seed: w.seed}
+	second.build(s, everything(s.director))
+	patch := func(noun string, body map[string]any) call {
+		return call{method: http.MethodPatch, path: w.put[noun], ifMatch: "*", body: body}
+	}
+	code := func(noun string) string {
+		code, _ := s.do(call{method: http.MethodGet, path: second.put[noun]}).object()["code"].(string)
+		return code
+	}
+	stint := s.do(call{method: http.MethodGet, path: w.put["stint"]}).object()
+	spell := s.do(call{method: http.MethodGet, path: w.put["roster_spell"]}).object()
+	again := func(noun, path string, body map[string]any) call {
+		for _, found := range []string{"id", "rev", "start_elapsed_s", "end_elapsed_s"} {
+			delete(body, found)
+		}
+		return call{method: http.MethodPut, path: path, body: body}
+	}
+	me, _ := s.do(call{method: http.MethodGet, path: "/v1/me"}).object()["member_id"].(string)
+	later := "/v1/stints/" + domain.NameID(w.seed, "later stint").String()
+	next := "/v1/roster-spells/" + domain.NameID(w.seed, "next spell").String()
+	stint["start_period"], stint["end_period"], stint["start_clock_s"], stint["end_clock_s"] = 5, 5, 60, 0
+	stint["start_film_ms"], stint["end_film_ms"] = nil, nil
+	spell["from_on"], spell["to_on"] = "2090-01-01", "2090-02-01"
+	s.do(patch("roster_spell", map[string]any{"to_on": "2080-01-01"})).want(http.StatusOK)
+	s.do(again("stint", later, stint)).want(http.StatusCreated)
+	s.do(again("roster_spell", next, spell)).want(http.StatusCreated)
+	return []call{
+		patch("competition", map[string]any{"goal_width_m": 1.5}),
+		patch("game", map[string]any{"competition_id": idIn(second.put["competition"])}),
+		patch("target", map[string]any{"code": code("target")}),
+		patch("drill", map[string]any{"code": code("drill")}),
+		{method: http.MethodPatch, path: "/v1/members/" + me, ifMatch: "*", body: map[string]any{"role": "coach"}},
+		{method: http.MethodPatch, path: later, ifMatch: "*", body: map[string]any{"start_period": 1, "start_clock_s": 600}},
+		{method: http.MethodPatch, path: next, ifMatch: "*", body: map[string]any{"from_on": "2070-01-01"}},
+	}
+}
+
+// removeAll removes every record of the world; what others stand on refuses until they are gone.
+func (s *service) removeAll(w *world, removals []openapi.Operation, see func(openapi.Operation, answer)) {
+	s.t.Helper()
+	s.do(call{method: http.MethodDelete, path: "/v1/stints/" + domain.NameID(w.seed, "later stint").String(), ifMatch: "*"}).
+		want(http.StatusNoContent)
+	s.do(call{method: http.MethodDelete, path: "/v1/roster-spells/" + domain.NameID(w.seed, "next spell").String(), ifMatch: "*"}).
+		want(http.StatusNoContent)
+	for _, op := range removals {
+		if slices.Contains(op.Statuses, "409") {
+			see(op, s.do(call{method: op.Method, path: w.path(op), ifMatch: "*"}).want(http.StatusConflict))
+		}
+	}
+	for len(removals) > 0 {
+		var later []openapi.Operation
+		for _, op := range removals {
+			a := s.do(call{method: op.Method, path: w.path(op), ifMatch: "*"})
+			see(op, a)
+			if a.status == http.StatusConflict {
+				later = append(later, op)
+			}
+		}
+		require.Less(s.t, len(later), len(removals), "records hold each other: %v", later)
+		removals = later
+	}
+}
