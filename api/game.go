@@ -9,7 +9,9 @@ import (
 
 // ListGames answers with a page of games.
 func (s *Server) ListGames(c *gin.Context, p server.ListGamesParams) {
-	list(c, s.stores.Games, p.Limit, p.Cursor, domain.Filter{TeamID: idOf(p.TeamID)})
+	listOfWeek(c, s.stores.Games, p.Limit, p.Cursor, p.Week, domain.Filter{
+		TeamID: idOf(p.TeamID), GoalieID: idOf(p.GoalieID), SeasonID: idOf(p.SeasonID),
+	})
 }
 
 // GetGame answers with one game.

@@ -52,7 +52,8 @@ func newServiceWith(t *testing.T, cfg api.Config) *service {
 	handler, err := api.New(api.Stores{
 		Programs: p.Programs, Members: p.Members, Tokens: p.Tokens, Seasons: p.Seasons, Competitions: p.Competitions,
 		Teams: p.Teams, Goalies: p.Goalies, RosterSpells: p.RosterSpells, Games: p.Games, Stints: p.Stints,
-		Shots: p.Shots, Readings: p.Readings, Targets: p.Targets, Drills: p.Drills, Rules: p.Rules, Me: p.Me,
+		Shots: p.Shots, Readings: p.Readings, Clears: p.Clears, Habits: p.Habits, Assignments: p.Assignments,
+		PracticeLogs: p.PracticeLogs, Changes: p.Changes, Targets: p.Targets, Drills: p.Drills, Rules: p.Rules, Me: p.Me,
 		Lines: p.Lines, Weeks: p.Weeks,
 	}, cfg)
 	require.NoError(t, err)

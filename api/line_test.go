@@ -33,7 +33,7 @@ func (s *service) collegeSeason() {
 	put(competitionPath, map[string]any{
 		"name": "Men's college", "code_of_play": "mens_field", "level": "college", "goal_width_m": 1.829,
 		"goal_height_m": 1.829, "crease_radius_m": 2.743, "periods": 4, "period_s": 900, "overtime_s": 240,
-		"average_minutes": 60, "clear_line": "centre", "own_goal_rule": "any_defender",
+		"average_minutes": 60, "clear_line": "centre", "own_goal_rule": "any_defender", "unconfirmed": []string{},
 	})
 	put(teamPath, map[string]any{"name": "A college team", "competition_id": idIn(competitionPath), "practice_minutes": 60})
 	put(goaliePath, goalieBody)

@@ -31,8 +31,7 @@ func list[F, K any](c *gin.Context, store lister[F, K], limit *int, cursor *stri
 	q := domain.Query{Filter: filter}
 	if limit != nil {
 		if *limit < 1 {
-			fail(c, &domain.Error{Code: domain.Malformed, Message: "A parameter cannot be read.",
-				Fields: []domain.FieldError{{Pointer: "limit", Detail: "must be 1 or more"}}})
+			fail(c, badQuery("limit", "must be 1 or more"))
 			return
 		}
 		q.Limit = *limit
@@ -40,8 +39,7 @@ func list[F, K any](c *gin.Context, store lister[F, K], limit *int, cursor *stri
 	if cursor != nil {
 		after, ok := readCursor(c.FullPath(), *cursor, filter)
 		if !ok {
-			fail(c, &domain.Error{Code: domain.Malformed, Message: "A parameter cannot be read.",
-				Fields: []domain.FieldError{{Pointer: "cursor", Detail: "is not a cursor of this list and filter"}}})
+			fail(c, badQuery("cursor", "is not a cursor of this list and filter"))
 			return
 		}
 		q.After = &after
@@ -58,6 +56,25 @@ func list[F, K any](c *gin.Context, store lister[F, K], limit *int, cursor *stri
 		c.Header("Link", "<"+withCursor(c, next)+`>; rel="next"`)
 	}
 	writeJSON(c, http.StatusOK, body)
+}
+
+// listOfWeek is list for what belongs to a day: it can be narrowed to a week.
+func listOfWeek[F, K any](c *gin.Context, store lister[F, K], limit *int, cursor, week *string, filter domain.Filter) {
+	if week != nil {
+		w, err := domain.ParseWeek(*week)
+		if err != nil {
+			fail(c, badQuery("week", err.Error()))
+			return
+		}
+		filter.Week = &w
+	}
+	list(c, store, limit, cursor, filter)
+}
+
+// badQuery refuses a query parameter that the wrapper could read but that says nothing.
+func badQuery(name, detail string) error {
+	return &domain.Error{Code: domain.Malformed, Message: "A parameter cannot be read.",
+		Fields: []domain.FieldError{{Pointer: name, Detail: detail}}}
 }
 
 func withCursor(c *gin.Context, cursor string) string {

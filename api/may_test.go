@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"cagework/api"
 	"cagework/domain"
 	"cagework/openapi"
 )
@@ -143,12 +144,35 @@ func (m *matrix) try(op openapi.Operation, role domain.Role, place string) {
 	switch {
 	case scope == domain.ScopeNone:
 		require.Equal(m.t, http.StatusForbidden, a.status, why, op.ID, role, place, a.body)
+	case a.status == http.StatusMultiStatus:
+		m.wantItems(a, scope == domain.ScopeProgram || place != otherTeam)
 	case named && place == otherProgram && op.Method != http.MethodPut:
 		require.Equal(m.t, http.StatusNotFound, a.status, why, op.ID, role, place, a.body)
 	case named && place == otherTeam && scope == domain.ScopeOwn:
 		require.Equal(m.t, http.StatusForbidden, a.status, why, op.ID, role, place, a.body)
 	default:
 		m.wantAllowed(op, role, place, a)
+	}
+}
+
+// wantItems holds each item of a batch to what the member may do: the batch itself is answered whatever the mix.
+func (m *matrix) wantItems(a answer, allowed bool) {
+	m.t.Helper()
+	var body struct {
+		Items []struct {
+			Status  domain.PutStatus
+			Problem *api.Problem
+		}
+	}
+	a.into(&body)
+	require.NotEmpty(m.t, body.Items)
+	for _, item := range body.Items {
+		if allowed {
+			require.Contains(m.t, []domain.PutStatus{domain.ItemCreated, domain.ItemUnchanged}, item.Status, "%s", a.body)
+			continue
+		}
+		require.Equal(m.t, domain.ItemInvalid, item.Status, "%s", a.body)
+		require.Equal(m.t, api.ProblemType(domain.Forbidden), item.Problem.Type)
 	}
 }
 

@@ -9,7 +9,7 @@ import (
 
 // ListMembers answers with a page of members.
 func (s *Server) ListMembers(c *gin.Context, p server.ListMembersParams) {
-	list(c, s.stores.Members, p.Limit, p.Cursor, domain.Filter{})
+	list(c, s.stores.Members, p.Limit, p.Cursor, domain.Filter{TeamID: idOf(p.TeamID)})
 }
 
 // GetMember answers with one member.

@@ -58,12 +58,7 @@ func ProblemType(code domain.Code) string {
 
 // fail ends a request with the problem of an error. It is the one exit for refusals: nothing else writes one.
 func fail(c *gin.Context, err error) {
-	e := asError(err)
-	k := kinds[e.Code]
-	problem := Problem{
-		Type: ProblemType(e.Code), Title: k.title, Status: k.status, Detail: e.Message,
-		Instance: c.Request.URL.Path, RequestID: requestID(c), Errors: e.Fields,
-	}
+	problem, e := problemOf(c, err)
 	c.Set(failureKey, e)
 	h := c.Writer.Header()
 	switch {
@@ -79,8 +74,18 @@ func fail(c *gin.Context, err error) {
 		body = []byte("{}")
 	}
 	h.Set("Cache-Control", "no-store")
-	c.Data(k.status, "application/problem+json", body)
+	c.Data(problem.Status, "application/problem+json", body)
 	c.Abort()
+}
+
+// problemOf gives the problem of an error, and the error as one of the domain's.
+func problemOf(c *gin.Context, err error) (Problem, *domain.Error) {
+	e := asError(err)
+	k := kinds[e.Code]
+	return Problem{
+		Type: ProblemType(e.Code), Title: k.title, Status: k.status, Detail: e.Message,
+		Instance: c.Request.URL.Path, RequestID: requestID(c), Errors: e.Fields,
+	}, e
 }
 
 // asError gives any error as one of the domain's; what it does not know is internal and says nothing of itself.

@@ -9,7 +9,7 @@ import (
 
 // ListReadings answers with a page of readings.
 func (s *Server) ListReadings(c *gin.Context, p server.ListReadingsParams) {
-	list(c, s.stores.Readings, p.Limit, p.Cursor, domain.Filter{GameID: idOf(p.GameID)})
+	list(c, s.stores.Readings, p.Limit, p.Cursor, domain.Filter{GameID: idOf(p.GameID), ShotID: idOf(p.ShotID), MemberID: idOf(p.MemberID)})
 }
 
 // GetReading answers with one reading.

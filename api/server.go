@@ -30,11 +30,16 @@ type Stores struct {
 	RosterSpells domain.Records[domain.RosterSpellFields, domain.None]
 	Games        domain.Records[domain.GameFields, domain.None]
 	Stints       domain.Records[domain.StintFields, domain.StintFound]
-	Shots        domain.Records[domain.ShotFields, domain.ShotFound]
+	Shots        domain.Shots
+	Clears       domain.Records[domain.ClearFields, domain.ClearFound]
+	Habits       domain.Records[domain.HabitFields, domain.None]
 	Readings     domain.Records[domain.ReadingFields, domain.ReadingFound]
 	Targets      domain.Records[domain.TargetFields, domain.None]
 	Drills       domain.Records[domain.DrillFields, domain.None]
 	Rules        domain.Records[domain.RuleFields, domain.None]
+	Assignments  domain.Records[domain.AssignmentFields, domain.None]
+	PracticeLogs domain.Records[domain.PracticeLogFields, domain.None]
+	Changes      domain.Changes
 	Me           domain.Me
 	Lines        domain.Lines
 	Weeks        domain.Weeks

@@ -9,7 +9,10 @@ import (
 
 // ListShots answers with a page of shots.
 func (s *Server) ListShots(c *gin.Context, p server.ListShotsParams) {
-	list(c, s.stores.Shots, p.Limit, p.Cursor, domain.Filter{GameID: idOf(p.GameID), GoalieID: idOf(p.GoalieID)})
+	listOfWeek(c, s.stores.Shots, p.Limit, p.Cursor, p.Week, domain.Filter{
+		GameID: idOf(p.GameID), GoalieID: idOf(p.GoalieID), TeamID: idOf(p.TeamID), SeasonID: idOf(p.SeasonID),
+		Unresolved: p.Unresolved,
+	})
 }
 
 // GetShot answers with one shot.

@@ -75,7 +75,7 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 	good := call{method: op.Method, path: w.path(op), body: example(w, op)}
 	with := func(change func(*call)) call {
 		c := good
-		if op.Method == http.MethodPatch || op.Method == http.MethodDelete {
+		if conditional(op) {
 			c.ifMatch = "*"
 		}
 		change(&c)
@@ -104,7 +104,10 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 			with(func(c *call) { c.header = http.Header{"Content-Type": {"text/plain"}} }),
 			with(func(c *call) { c.body = `{"nonsense":1}` }))
 	}
-	if op.Method == http.MethodPatch || op.Method == http.MethodDelete {
+	if slices.Contains(op.Query, "season_id") && op.Method == http.MethodGet {
+		calls = append(calls, with(func(c *call) { c.path += "?season_id=" + w.id("no season") }))
+	}
+	if conditional(op) {
 		calls = append(calls, with(func(c *call) { c.ifMatch = "" }), with(func(c *call) { c.ifMatch = `"999999999"` }))
 	}
 	if op.ID == "getGoalieWeek" {
@@ -113,6 +116,9 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 	}
 	return calls
 }
+
+// conditional tells whether an operation wants If-Match.
+func conditional(op openapi.Operation) bool { return slices.Contains(op.Statuses, "428") }
 
 func example(w *world, op openapi.Operation) any {
 	if op.RequestExample == nil || strings.HasPrefix(op.ID, "sign") {
@@ -140,7 +146,7 @@ func successes(s *service, w *world, op openapi.Operation) []call {
 		other.body = altered(s.t, w.text(string(op.RequestExample)))
 		return []call{good, other, {method: op.Method, path: (&world{name: "new " + op.ID, seed: w.seed}).path(op),
 			body: freshBody(s, op, w)}}
-	case op.Method == http.MethodPatch:
+	case conditional(op):
 		good.ifMatch = "*"
 	}
 	return []call{good}
@@ -174,6 +180,8 @@ func altered(t *testing.T, body string) string {
 			m[name] = "Another one"
 		case name == "clock_s" || name == "start_clock_s":
 			m[name] = 17
+		case name == "team_shots" || name == "times_a_week":
+			m[name] = 6
 		case name == "from_on":
 			m[name] = "2025-01-02"
 		case name == "how_read":
@@ -212,17 +220,32 @@ func conflicts(s *service, w *world) []call {
 	stint["start_film_ms"], stint["end_film_ms"] = nil, nil
 	spell["from_on"], spell["to_on"] = "2090-01-01", "2090-02-01"
 	s.do(patch("roster_spell", map[string]any{"to_on": "2080-01-01"})).want(http.StatusOK)
+	habit, _ := s.do(call{method: http.MethodGet, path: w.put["habit"]}).object()["code"].(string)
+	s.do(patch("reading", map[string]any{"habits": map[string]any{habit: "yes"}})).want(http.StatusOK)
+	s.do(patch("shot", map[string]any{"counted_reading_id": idIn(w.put["reading"])})).want(http.StatusOK)
 	s.do(again("stint", later, stint)).want(http.StatusCreated)
 	s.do(again("roster_spell", next, spell)).want(http.StatusCreated)
 	return []call{
+		{method: http.MethodPost, path: "/v1/changes/" + idIn(w.put["shot"]) + "/undo", ifMatch: "*",
+			body: map[string]any{"rev": s.createdAt(w.put["shot"])}},
 		patch("competition", map[string]any{"goal_width_m": 1.5}),
 		patch("game", map[string]any{"competition_id": idIn(second.put["competition"])}),
 		patch("target", map[string]any{"code": code("target")}),
 		patch("drill", map[string]any{"code": code("drill")}),
+		patch("habit", map[string]any{"code": code("habit")}),
 		{method: http.MethodPatch, path: "/v1/members/" + me, ifMatch: "*", body: map[string]any{"role": "coach"}},
 		{method: http.MethodPatch, path: later, ifMatch: "*", body: map[string]any{"start_period": 1, "start_clock_s": 600}},
 		{method: http.MethodPatch, path: next, ifMatch: "*", body: map[string]any{"from_on": "2070-01-01"}},
 	}
+}
+
+// createdAt gives the rev of a record's creation.
+func (s *service) createdAt(path string) any {
+	s.t.Helper()
+	var page struct{ Items []map[string]any }
+	s.do(call{method: http.MethodGet, path: "/v1/changes/" + idIn(path)}).want(http.StatusOK).into(&page)
+	require.Equal(s.t, "create", page.Items[0]["op"])
+	return page.Items[0]["rev"]
 }
 
 // removeAll removes every record of the world; what others stand on refuses until they are gone.
@@ -235,6 +258,14 @@ func (s *service) removeAll(w *world, removals []openapi.Operation, see func(ope
 	for _, op := range removals {
 		if slices.Contains(op.Statuses, "409") {
 			see(op, s.do(call{method: op.Method, path: w.path(op), ifMatch: "*"}).want(http.StatusConflict))
+		}
+	}
+	s.do(call{method: http.MethodPatch, path: w.put["shot"], ifMatch: "*", body: `{"counted_reading_id":null}`}).want(http.StatusOK)
+	game := idIn(w.put["game"])
+	batch := s.do(call{method: http.MethodGet, path: "/v1/shots?game_id=" + game})
+	for _, id := range s.everyPage("/v1/shots", s.director, batch) { // the batch's shots are in no path of the contract
+		if id != idIn(w.put["shot"]) {
+			s.do(call{method: http.MethodDelete, path: "/v1/shots/" + id, ifMatch: "*"}).want(http.StatusNoContent)
 		}
 	}
 	for len(removals) > 0 {

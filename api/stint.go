@@ -9,7 +9,7 @@ import (
 
 // ListStints answers with a page of stints.
 func (s *Server) ListStints(c *gin.Context, p server.ListStintsParams) {
-	list(c, s.stores.Stints, p.Limit, p.Cursor, domain.Filter{GameID: idOf(p.GameID)})
+	list(c, s.stores.Stints, p.Limit, p.Cursor, domain.Filter{GameID: idOf(p.GameID), GoalieID: idOf(p.GoalieID)})
 }
 
 // GetStint answers with one stint.

@@ -19,8 +19,7 @@ import (
 func (s *Server) GetGoalieWeek(c *gin.Context, id uuid, week string, _ server.GetGoalieWeekParams) {
 	w, err := domain.ParseWeek(week)
 	if err != nil {
-		fail(c, &domain.Error{Code: domain.Malformed, Message: "A parameter cannot be read.",
-			Fields: []domain.FieldError{{Pointer: "week", Detail: err.Error()}}})
+		fail(c, badQuery("week", err.Error()))
 		return
 	}
 	media, err := accepted(c, mediaJSON, mediaHTML)

@@ -19,6 +19,17 @@ type Clause struct {
 	GTE   *float64 `json:"gte,omitempty"`
 }
 
+// UnknownHabits names the clauses, by pointer, whose field is neither a field of shots nor one of the habits.
+func UnknownHabits(pointer string, clauses []Clause, habits []Habit) []FieldError {
+	var c checks
+	for i, clause := range clauses {
+		if _, ok := ShotFieldNamed(clause.Field); !ok && HabitNamed(habits, clause.Field) == nil {
+			c.add(fmt.Sprintf("%s/%d", pointer, i), "there is no field or habit %q", clause.Field)
+		}
+	}
+	return c.faults
+}
+
 // Truth is the three-valued answer of a clause.
 type Truth int
 
@@ -40,15 +51,16 @@ func (c *Clause) UnmarshalJSON(data []byte) error {
 	return nil
 }
 
-// Check gives what is wrong with the clause, or "".
+// Check gives what is wrong with the clause, or "". A field that shots do not have is taken for a habit; whether the
+// program has it is seen with the program's records, see [UnknownHabits].
 func (c Clause) Check() string {
 	if c.tests() != 1 {
 		return "must have exactly one of is, in, lt, lte, gt, gte"
 	}
-	field, known := ShotFieldNamed(c.Field)
-	if !known {
+	if !codePattern.MatchString(c.Field) {
 		return fmt.Sprintf("there is no field %q", c.Field)
 	}
+	field := fieldOrHabit(c.Field)
 	switch {
 	case c.Is != nil:
 		return field.checkValue(c.Is)
@@ -84,11 +96,7 @@ func (c Clause) tests() int {
 
 // Eval tells whether the clause holds for a shot.
 func (c Clause) Eval(s *CountedShot) Truth {
-	field, known := ShotFieldNamed(c.Field)
-	if !known {
-		return Unknown
-	}
-	v := field.Value(s)
+	v := fieldOrHabit(c.Field).Value(s)
 	if v == nil {
 		return Unknown
 	}

@@ -40,7 +40,7 @@ var (
 	GameKinds      = []GameKind{KindGame, KindScrimmage, KindPractice}
 	Roles          = []Role{Director, Coach, Recorder, Viewer}
 	Availabilities = []Availability{Full, Limited, Held}
-	Hands          = []Hand{"right", "left"}
+	Hands          = []Hand{Right, Left}
 	Answers        = []Answer{Yes, No, NotSeen}
 	HowReads       = []HowRead{Live, Film, FilmBlind}
 	Balls          = []Ball{"none", "own", "soft", "live"}
@@ -62,6 +62,9 @@ const (
 	Full    Availability = "full"
 	Limited Availability = "limited"
 	Held    Availability = "held"
+
+	Right Hand = "right"
+	Left  Hand = "left"
 
 	Yes     Answer = "yes"
 	No      Answer = "no"

@@ -1,6 +1,10 @@
 package domain
 
-import "cagework/domain/field"
+import (
+	"reflect"
+
+	"cagework/domain/field"
+)
 
 // ClearLine is the line that a clear must carry the ball over.
 type ClearLine string
@@ -30,6 +34,7 @@ type CompetitionFields struct {
 	AverageMinutes int         `db:"average_minutes" json:"average_minutes"` // minutes behind a goals-against average
 	ClearLine      ClearLine   `db:"clear_line"      json:"clear_line"`
 	OwnGoalRule    OwnGoalRule `db:"own_goal_rule"   json:"own_goal_rule"`
+	Unconfirmed    []string    `db:"unconfirmed"     json:"unconfirmed"` // the fields whose values nobody has checked yet
 }
 
 // Competition is the stored competition.
@@ -53,13 +58,21 @@ func (f CompetitionFields) Check() []FieldError {
 	c.whole("/average_minutes", f.AverageMinutes, 1, 120)
 	oneOf(&c, "/clear_line", f.ClearLine, ClearLines)
 	oneOf(&c, "/own_goal_rule", f.OwnGoalRule, OwnGoalRules)
+	c.when(f.Unconfirmed == nil, "/unconfirmed", "must be a list")
+	setOf(&c, "/unconfirmed", f.Unconfirmed, CompetitionMeasures, true)
 	return c.faults
 }
 
-// SameMeasures tells whether two versions agree in everything but their names: what charted games stand on.
+// CompetitionMeasures are the fields that charted games stand on, and that may be marked as unconfirmed.
+var CompetitionMeasures = []string{
+	"goal_width_m", "goal_height_m", "crease_radius_m", "periods", "period_s", "overtime_s", "average_minutes",
+	"clear_line", "own_goal_rule",
+}
+
+// SameMeasures tells whether two versions agree in what charted games stand on: everything but names and marks.
 func (f CompetitionFields) SameMeasures(other CompetitionFields) bool {
-	f.Name, f.RuleBook = other.Name, other.RuleBook
-	return f == other
+	f.Name, f.RuleBook, f.Unconfirmed = other.Name, other.RuleBook, other.Unconfirmed
+	return reflect.DeepEqual(f, other)
 }
 
 // Clock gives the competition's periods as a clock.

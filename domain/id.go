@@ -41,7 +41,7 @@ func NewID(now time.Time) ID {
 	_, _ = rand.Read(id[:]) // never fails: crypto/rand ends the program instead
 	ms := uint64(now.UnixMilli())
 	for i := range 6 {
-		id[i] = byte(ms >> (40 - 8*i))
+		id[i] = byte(ms >> (40 - 8*i)) //nolint:gosec // the lowest byte is what is wanted
 	}
 	return id.withVersion(7)
 }

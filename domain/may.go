@@ -22,6 +22,11 @@ const (
 	NounTarget      Noun = "target"
 	NounDrill       Noun = "drill"
 	NounRule        Noun = "rule"
+	NounHabit       Noun = "habit"
+	NounClear       Noun = "clear"
+	NounAssignment  Noun = "assignment"
+	NounPracticeLog Noun = "practice_log"
+	NounChange      Noun = "change"
 	NounLine        Noun = "line"
 	NounWeek        Noun = "week"
 	NounMe          Noun = "me"
@@ -86,6 +91,11 @@ var rights = map[Noun]map[Verb]Rights{
 	NounTarget:      {Read: coachesRead, Write: directorOnly},
 	NounDrill:       {Read: coachesRead, Write: directorOnly},
 	NounRule:        {Read: coachesRead, Write: directorOnly},
+	NounHabit:       {Read: staffRead, Write: directorOnly},
+	NounClear:       {Read: ownTeams, Write: ownTeams},
+	NounAssignment:  {Read: ownCoaches, Write: ownCoaches},
+	NounPracticeLog: {Read: ownCoaches, Write: ownCoaches},
+	NounChange:      {Read: ownTeams, Write: ownTeams}, // and whatever the record's own noun allows
 	NounLine:        {Read: ownCoaches},
 	NounWeek:        {Read: ownCoaches},
 	NounMe:          {Read: anybody},
@@ -118,13 +128,13 @@ func May(a Actor, verb Verb, noun Noun, on Subject) error {
 		return Errorf(Forbidden, "This %s is not one of your teams'.", spoken(noun))
 	case ScopeNone:
 	}
-	return Errorf(Forbidden, "A %s may not %s a %s.", a.Role, verb, spoken(noun))
+	return Errorf(Forbidden, "A %s may not %s any %s.", a.Role, verb, spoken(noun))
 }
 
 // MayAny asks whether the actor may do the verb to some record of the noun, before any record is looked at.
 func MayAny(a Actor, verb Verb, noun Noun) error {
 	if ScopeOf(a.Role, verb, noun) == ScopeNone {
-		return Errorf(Forbidden, "A %s may not %s a %s.", a.Role, verb, spoken(noun))
+		return Errorf(Forbidden, "A %s may not %s any %s.", a.Role, verb, spoken(noun))
 	}
 	return nil
 }

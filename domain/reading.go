@@ -9,9 +9,10 @@ type ReadingFields struct {
 	Habits  map[string]Answer `db:"habits"   json:"habits"`
 }
 
-// ReadingFound is whose reading it is: the member who first wrote it.
+// ReadingFound is whose reading it is (the member who first wrote it), and the game of its shot.
 type ReadingFound struct {
 	MemberID ID `db:"member_id" json:"member_id"`
+	GameID   ID `db:"game_id"   json:"game_id"`
 }
 
 // Reading is the stored reading. A member has one for a shot.
@@ -38,10 +39,15 @@ func (f ReadingFields) Check() []FieldError {
 	return c.faults
 }
 
-// CountedReading chooses the reading of a shot that counts: a blind one before one that knew the result, and of
-// like ones the first written (the lowest rev, then id). Live readings are kept but never pooled with film, so
-// they never count; nil when there is no other.
-func CountedReading(readings []Reading) *Reading {
+// CountedReading chooses the reading of a shot that counts: the one that somebody settled, when it is there; else a
+// blind one before one that knew the result, and of like ones the first written (the lowest rev, then id). Live
+// readings are kept but never pooled with film, so they never count, settled or not; nil when there is no other.
+func CountedReading(readings []Reading, settled *ID) *Reading {
+	for i := range readings {
+		if settled != nil && readings[i].ID == *settled && readings[i].Fields.HowRead != Live {
+			return &readings[i]
+		}
+	}
 	var best *Reading
 	for i := range readings {
 		r := &readings[i]

@@ -13,11 +13,14 @@ func reading(name string, how HowRead, rev int64) Reading {
 }
 
 func TestCountedReading(t *testing.T) {
-	assert.Nil(t, CountedReading(nil))
-	assert.Nil(t, CountedReading([]Reading{reading("a", Live, 1)}), "live never counts")
+	assert.Nil(t, CountedReading(nil, nil))
+	assert.Nil(t, CountedReading([]Reading{reading("a", Live, 1)}, nil), "live never counts")
 	film, later, blind := reading("film", Film, 2), reading("later", Film, 3), reading("blind", FilmBlind, 9)
-	assert.Equal(t, film, *CountedReading([]Reading{reading("live", Live, 1), later, film}), "the first written")
-	assert.Equal(t, blind, *CountedReading([]Reading{film, later, blind}), "blind before film, however late")
+	assert.Equal(t, film, *CountedReading([]Reading{reading("live", Live, 1), later, film}, nil), "the first written")
+	assert.Equal(t, blind, *CountedReading([]Reading{film, later, blind}, nil), "blind before film, however late")
+	assert.Equal(t, later, *CountedReading([]Reading{film, later, blind}, &later.ID), "the one that was settled")
+	gone := NameID(ID{}, "gone")
+	assert.Equal(t, blind, *CountedReading([]Reading{film, later, blind}, &gone), "the settled one is gone")
 }
 
 func TestCountedReadingDoesNotHangOnTheOrder(t *testing.T) {
@@ -27,8 +30,8 @@ func TestCountedReadingDoesNotHangOnTheOrder(t *testing.T) {
 			how := rapid.SampledFrom(HowReads).Draw(t, "how")
 			readings = append(readings, reading(string(rune('a'+i)), how, rapid.Int64Range(1, 3).Draw(t, "rev")))
 		}
-		want := CountedReading(readings)
-		got := CountedReading(rapid.Permutation(readings).Draw(t, "order"))
+		want := CountedReading(readings, nil)
+		got := CountedReading(rapid.Permutation(readings).Draw(t, "order"), nil)
 		require.Equal(t, want == nil, got == nil)
 		if want != nil {
 			assert.Equal(t, *want, *got)

@@ -65,9 +65,12 @@ type Query struct {
 	Filter Filter
 }
 
-// Filter narrows a list; a nil member does not narrow. A list ignores no filter: the contract says which it takes.
+// Filter narrows a list; a nil member does not narrow. The contract says which of them a list takes.
 type Filter struct {
-	TeamID, GoalieID, GameID, MemberID *ID
+	TeamID, GoalieID, GameID, MemberID, ShotID, SeasonID *ID
+
+	Week       *Week // of the game's or the practice's day
+	Unresolved *bool // shots of which it is not known whose they were
 }
 
 // Limits of a page.

@@ -16,11 +16,13 @@ func TestARecordIsOneFlatObject(t *testing.T) {
 		},
 		`{"id":"` + id.String() + `","rev":0}`: Record[None, None]{ID: id},
 		`{"id":"` + id.String() + `","shot_id":"` + id.String() + `","how_read":"film","habits":{"on_angle":"yes"},"member_id":"` +
-			id.String() + `","rev":1}`: Reading{id, 1, ReadingFields{id, Film, map[string]Answer{"on_angle": Yes}}, ReadingFound{id}},
+			id.String() + `","game_id":"` + id.String() + `","rev":1}`: Reading{
+			id, 1, ReadingFields{id, Film, map[string]Answer{"on_angle": Yes}}, ReadingFound{id, id},
+		},
 	} {
 		raw, err := json.Marshal(record)
 		require.NoError(t, err)
-		assert.Equal(t, want, string(raw)) //nolint:testifylint // the order of members is meant
+		assert.Equal(t, want, string(raw)) // the order of the members is meant
 	}
 }
 

@@ -6,6 +6,7 @@ package domain
 type ShotFields struct {
 	GameID   ID  `db:"game_id"   json:"game_id"`
 	GoalieID *ID `db:"goalie_id" json:"goalie_id"` // absent: found from the stints
+	StintID  *ID `db:"stint_id"  json:"stint_id"`  // absent: found by the clock or film
 
 	Outcome   Outcome `db:"outcome"    json:"outcome"`
 	Deflected bool    `db:"deflected"  json:"deflected"`
@@ -33,33 +34,27 @@ type ShotFields struct {
 	FinishUpM  *float64 `db:"finish_up_m" json:"finish_up_m"`
 	Bounce     *bool    `db:"bounce"      json:"bounce"`
 
+	// FinishUncertainM is how far the finish point may be off, as whoever clicked it states it.
+	FinishUncertainM *float64 `db:"finish_uncertain_m" json:"finish_uncertain_m"`
+
 	SaveBy  *SaveBy  `db:"save_by" json:"save_by"`
 	Rebound *Rebound `db:"rebound" json:"rebound"`
 	Outlet  *Outlet  `db:"outlet"  json:"outlet"`
+
+	// CountedReadingID settles which reading counts; absent, the rule of [CountedReading] chooses.
+	CountedReadingID *ID `db:"counted_reading_id" json:"counted_reading_id"`
 }
-
-// FacedHow says how the service found whose shot it was.
-type FacedHow string
-
-// How it was found whose shot it was; an unresolved shot counts in no line until it is settled.
-const (
-	FacedGiven      FacedHow = "given"
-	FacedOnlyGoalie FacedHow = "only_goalie"
-	FacedClock      FacedHow = "stint_clock"
-	FacedFilm       FacedHow = "stint_film"
-	FacedEmptyCage  FacedHow = "empty_cage"
-	FacedUnresolved FacedHow = "unresolved"
-)
-
-// FacedHows is the list of FacedHow.
-var FacedHows = []FacedHow{FacedGiven, FacedOnlyGoalie, FacedClock, FacedFilm, FacedEmptyCage, FacedUnresolved}
 
 // ShotFound is what the service found of a shot: when it was, and whose.
 type ShotFound struct {
-	ElapsedS      *int     `db:"elapsed_s"       json:"elapsed_s"` // since the game began; absent without a clock time
-	FacedGoalieID *ID      `db:"faced_goalie_id" json:"faced_goalie_id"`
-	FacedStintID  *ID      `db:"faced_stint_id"  json:"faced_stint_id"`
-	FacedHow      FacedHow `db:"faced_how"       json:"faced_how"`
+	ElapsedS      *int    `db:"elapsed_s"       json:"elapsed_s"` // since the game began; absent without a clock time
+	FacedGoalieID *ID     `db:"faced_goalie_id" json:"faced_goalie_id"`
+	FacedStintID  *ID     `db:"faced_stint_id"  json:"faced_stint_id"`
+	FacedHow      CageHow `db:"faced_how"       json:"faced_how"`
+
+	// Warnings are worked out anew each time the shot is read: what is odd about it, but may be right. Nil, and in no
+	// JSON, is a shot for which nobody has yet.
+	Warnings []FieldError `db:"-" json:"warnings,omitzero"`
 }
 
 // Shot is the stored shot.
@@ -89,10 +84,7 @@ func (f ShotFields) Check() []FieldError {
 
 func (f ShotFields) checkTime(c *checks) {
 	c.when(f.Period == nil && f.FilmMs == nil, "/period", "a shot needs a time: period with clock_s, or film_ms")
-	c.when((f.Period == nil) != (f.ClockS == nil), "/clock_s", "goes with period")
-	c.wholeIf("/period", f.Period, 1, MaxPeriod)
-	c.wholeIf("/clock_s", f.ClockS, 0, MaxClock)
-	c.wholeIf("/film_ms", f.FilmMs, 0, MaxFilm)
+	c.gameTime(f.Period, f.ClockS, f.FilmMs)
 }
 
 func (f ShotFields) checkPlaces(c *checks) {
@@ -102,6 +94,8 @@ func (f ShotFields) checkPlaces(c *checks) {
 	c.when((f.FinishXM == nil) != (f.FinishUpM == nil), "/finish_up_m", "goes with finish_x_m")
 	c.numberIf("/finish_x_m", f.FinishXM, -20, 20)
 	c.numberIf("/finish_up_m", f.FinishUpM, 0, 10)
+	c.numberIf("/finish_uncertain_m", f.FinishUncertainM, 0, 2)
+	c.when(f.FinishUncertainM != nil && f.FinishXM == nil, "/finish_uncertain_m", "goes with finish_x_m")
 	finished := f.FinishBand != nil || f.FinishSide != nil
 	c.when(finished && !f.Outcome.OnGoal() && f.Outcome != OwnGoal, "/finish_band",
 		"only a shot on goal finishes in a band or on a side of the opening")
@@ -120,72 +114,30 @@ func (f ShotFields) checkAfter(c *checks) {
 }
 
 // FindShot gives what can be found of a shot from its game's competition and stints: its elapsed second and whose
-// it was. An own goal belongs to the team, so a goalie given with it stands but is charged nothing.
-//
-// The order is that of the design: the goalie given; the game's only goalie; the stint by the clock; the stint by
-// film. A moment shared by two stints belongs to the one that ends there: the shot stopped the clock of the change.
+// it was; see [FindCage]. A stint that is given is where the shot belongs; a goalie given beside it must be its.
+// An own goal belongs to the team, so a goalie given with it stands but is charged nothing.
 func FindShot(f ShotFields, comp CompetitionFields, stints []Stint) (ShotFound, []FieldError) {
 	var c checks
-	found := ShotFound{FacedHow: FacedUnresolved}
-	if f.Period != nil && f.ClockS != nil {
-		elapsed, ok := comp.Clock().Elapsed(*f.Period, *f.ClockS)
-		c.when(!ok, "/clock_s", "is more than period %d of this competition has", *f.Period)
-		found.ElapsedS = &elapsed
+	elapsed := c.elapsed(comp, f.Period, f.ClockS)
+	cage := FindCage(f.GoalieID, elapsed, f.FilmMs, stints)
+	if f.StintID != nil {
+		cage = c.givenStint(f, stints)
 	}
-	if f.GoalieID != nil {
-		found.FacedGoalieID, found.FacedHow = f.GoalieID, FacedGiven
-		return found, c.faults
-	}
-	if goalie, only := onlyGoalie(stints); only {
-		found.FacedGoalieID, found.FacedHow = goalie, FacedOnlyGoalie
-		return found, c.faults
-	}
-	if stint := stintAt(stints, found.ElapsedS, clockSpan); stint != nil {
-		found.face(stint, FacedClock)
-	} else if stint := stintAt(stints, f.FilmMs, filmSpan); stint != nil {
-		found.face(stint, FacedFilm)
-	}
-	return found, c.faults
+	return ShotFound{
+		ElapsedS: elapsed, FacedGoalieID: cage.GoalieID, FacedStintID: cage.StintID, FacedHow: cage.How,
+	}, c.faults
 }
 
-func (s *ShotFound) face(stint *Stint, how FacedHow) {
-	s.FacedStintID = &stint.ID
-	s.FacedGoalieID, s.FacedHow = stint.Fields.GoalieID, how
-	if stint.Fields.GoalieID == nil {
-		s.FacedHow = FacedEmptyCage
-	}
-}
-
-// onlyGoalie gives the goalie when one alone stood in the cage and it was never empty.
-func onlyGoalie(stints []Stint) (*ID, bool) {
-	var goalie *ID
+func (c *checks) givenStint(f ShotFields, stints []Stint) Cage {
 	for i := range stints {
-		g := stints[i].Fields.GoalieID
-		if g == nil || (goalie != nil && *goalie != *g) {
-			return nil, false
-		}
-		goalie = g
-	}
-	return goalie, goalie != nil
-}
-
-func clockSpan(s *Stint) (start, end *int) { return &s.Found.StartElapsedS, &s.Found.EndElapsedS }
-func filmSpan(s *Stint) (start, end *int)  { return s.Fields.StartFilmMs, s.Fields.EndFilmMs }
-
-// stintAt gives the stint that holds the moment, by the span that is asked for; nil when none or no moment.
-func stintAt(stints []Stint, at *int, span func(*Stint) (start, end *int)) *Stint {
-	if at == nil {
-		return nil
-	}
-	var best *Stint
-	for i := range stints {
-		start, end := span(&stints[i])
-		if start == nil || end == nil || *at < *start || *at > *end {
+		stint := &stints[i]
+		if stint.ID != *f.StintID {
 			continue
 		}
-		if best == nil || *end == *at {
-			best = &stints[i]
-		}
+		other := f.GoalieID != nil && (stint.Fields.GoalieID == nil || *stint.Fields.GoalieID != *f.GoalieID)
+		c.when(other, "/stint_id", "is the stint of another goalie")
+		return inStint(stint, CageGiven)
 	}
-	return best
+	c.add("/stint_id", "is no stint of this game")
+	return Cage{How: CageUnresolved}
 }

@@ -97,24 +97,24 @@ func TestFindShotInTheOrderOfTheDesign(t *testing.T) {
 	for name, c := range map[string]struct {
 		shot   ShotFields
 		stints []Stint
-		how    FacedHow
+		how    CageHow
 		goalie *ID
 		stint  *ID
 	}{
-		"given wins over the stint":      {given, []Stint{first}, FacedGiven, &b, nil},
-		"the only goalie, any time":      {film(99999), []Stint{first}, FacedOnlyGoalie, &a, nil},
-		"one goalie in two stints":       {film(99999), []Stint{first, stintOf("again", &a, 1500, 1600)}, FacedOnlyGoalie, &a, nil},
-		"by the clock":                   {at(1500), []Stint{first, second}, FacedClock, &b, &second.ID},
-		"by film":                        {film(2000), []Stint{first, second}, FacedFilm, &a, &first.ID},
-		"the stint that ends":            {at(1000), []Stint{second, first}, FacedClock, &a, &first.ID},
-		"the stint that ends, by film":   {film(5000), []Stint{second, first}, FacedFilm, &a, &first.ID},
-		"an empty cage":                  {at(2030), []Stint{first, second, empty}, FacedEmptyCage, nil, &empty.ID},
-		"an empty cage in a lone game":   {at(2030), []Stint{first, empty}, FacedEmptyCage, nil, &empty.ID},
-		"one goalie but an empty cage":   {at(500), []Stint{first, empty}, FacedClock, &a, &first.ID},
-		"no stints":                      {at(5), nil, FacedUnresolved, nil, nil},
-		"between the stints":             {at(2100), []Stint{first, second}, FacedUnresolved, nil, nil},
-		"film outside, no clock":         {film(9500), []Stint{first, second}, FacedUnresolved, nil, nil},
-		"film where stints have no film": {film(10), []Stint{empty, stintOf("x", &a, 0, 5)}, FacedUnresolved, nil, nil},
+		"given wins over the stint":      {given, []Stint{first}, CageGiven, &b, nil},
+		"the only goalie, any time":      {film(99999), []Stint{first}, CageOnlyGoalie, &a, nil},
+		"one goalie in two stints":       {film(99999), []Stint{first, stintOf("again", &a, 1500, 1600)}, CageOnlyGoalie, &a, nil},
+		"by the clock":                   {at(1500), []Stint{first, second}, CageByClock, &b, &second.ID},
+		"by film":                        {film(2000), []Stint{first, second}, CageByFilm, &a, &first.ID},
+		"the stint that ends":            {at(1000), []Stint{second, first}, CageByClock, &a, &first.ID},
+		"the stint that ends, by film":   {film(5000), []Stint{second, first}, CageByFilm, &a, &first.ID},
+		"an empty cage":                  {at(2030), []Stint{first, second, empty}, CageEmpty, nil, &empty.ID},
+		"an empty cage in a lone game":   {at(2030), []Stint{first, empty}, CageEmpty, nil, &empty.ID},
+		"one goalie but an empty cage":   {at(500), []Stint{first, empty}, CageByClock, &a, &first.ID},
+		"no stints":                      {at(5), nil, CageUnresolved, nil, nil},
+		"between the stints":             {at(2100), []Stint{first, second}, CageUnresolved, nil, nil},
+		"film outside, no clock":         {film(9500), []Stint{first, second}, CageUnresolved, nil, nil},
+		"film where stints have no film": {film(10), []Stint{empty, stintOf("x", &a, 0, 5)}, CageUnresolved, nil, nil},
 	} {
 		found, faults := FindShot(c.shot, quarters, c.stints)
 		assert.Empty(t, faults, name)

@@ -42,7 +42,7 @@ var (
 	ReleaseStyles = []ReleaseStyle{"overhand", "three_quarter", "sidearm", "underhand", "backhand"}
 	Bands         = []Band{Low, Mid, High}
 	FeetList      = []Feet{"planted", "on_the_run", "quick_stick"}
-	Sides         = []Side{"stick_side", "middle", "off_side"}
+	Sides         = []Side{StickSide, Middle, OffSide}
 	SaveBys       = []SaveBy{"stick", "body", "leg"}
 	Rebounds      = []Rebound{"held", "directed", "loose_won", "loose_lost"}
 	Outlets       = []Outlet{"complete", "incomplete", "carried"}
@@ -56,6 +56,10 @@ const (
 	Wide    Outcome = "wide"
 	Blocked Outcome = "blocked"
 	OwnGoal Outcome = "own_goal"
+
+	StickSide Side = "stick_side"
+	Middle    Side = "middle"
+	OffSide   Side = "off_side"
 
 	Low  Band = "low"
 	Mid  Band = "mid"

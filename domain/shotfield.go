@@ -31,6 +31,7 @@ type CountedShot struct {
 	Game        Game
 	Competition CompetitionFields
 	Reading     *Reading // nil when nobody read it from film
+	Habits      []Habit  // the program's; they say on which shots each can be read
 }
 
 func codeField[T ~string](name string, codes []T, value func(*ShotFields) *T) ShotField {
@@ -82,29 +83,29 @@ var ShotFieldList = []ShotField{
 	}},
 }
 
-// StarterHabits are the habits that every program starts with, in the order of causes.
-var StarterHabits = []string{
-	"saw_release", "on_angle", "set_before_release", "square_to_ball",
-	"held_ground", "matched_stick", "stepped_to_ball", "stick_beat_ball",
-}
-
-// ShotFieldNamed gives the field of a name: a field of the shot, or a habit.
+// ShotFieldNamed gives a field of shots by its name. A name that is none may be a habit, which is a program's data.
 func ShotFieldNamed(name string) (ShotField, bool) {
 	for _, f := range ShotFieldList {
 		if f.Name == name {
 			return f, true
 		}
 	}
-	if slices.Contains(StarterHabits, name) {
-		return habitField(name), true
-	}
 	return ShotField{}, false
 }
 
-// habitField asks the counted reading. "Not seen" is unknown like silence: never a no.
+// fieldOrHabit gives the field that a clause names: a field of shots, or else a habit of that code.
+func fieldOrHabit(name string) ShotField {
+	if f, ok := ShotFieldNamed(name); ok {
+		return f
+	}
+	return habitField(name)
+}
+
+// habitField asks the counted reading. "Not seen" is unknown like silence: never a no. A reading on a shot on which
+// the habit cannot be read at all is not believed.
 func habitField(name string) ShotField {
 	return ShotField{name, HabitField, []string{string(Yes), string(No)}, func(s *CountedShot) any {
-		if s.Reading == nil {
+		if s.Reading == nil || s.unreadable(name) {
 			return nil
 		}
 		if a := s.Reading.Fields.Habits[name]; a == Yes || a == No {
@@ -112,6 +113,12 @@ func habitField(name string) ShotField {
 		}
 		return nil
 	}}
+}
+
+// unreadable tells whether the program says that the habit cannot be read on this shot.
+func (s *CountedShot) unreadable(habit string) bool {
+	h := HabitNamed(s.Habits, habit)
+	return h != nil && h.Readable(s) == False
 }
 
 // checkValue says what is wrong with comparing the field to a value, or "".

@@ -7,14 +7,22 @@ import (
 
 // starterFiles hold the starter data, one file a noun; rules name their target and drill by code.
 //
-//go:embed starter/targets.json starter/drills.json starter/rules.json
+//go:embed starter/*.json
 var starterFiles embed.FS
 
 // StarterData is what every program starts with. A program may change all of it.
 type StarterData struct {
-	Targets []Target
-	Drills  []Drill
-	Rules   []Rule
+	Competitions []Competition
+	Habits       []Habit
+	Targets      []Target
+	Drills       []Drill
+	Rules        []Rule
+}
+
+// starterCompetition is a competition as the file has it.
+type starterCompetition struct {
+	Key string `json:"key"`
+	CompetitionFields
 }
 
 // starterRule is a rule as the file has it.
@@ -30,6 +38,12 @@ type starterRule struct {
 func Starter(program ID) StarterData {
 	id := func(noun Noun, code string) ID { return NameID(program, string(noun)+":"+code) }
 	var data StarterData
+	for _, f := range starterFile[starterCompetition]("competitions") {
+		data.Competitions = append(data.Competitions, Competition{ID: id(NounCompetition, f.Key), Fields: f.CompetitionFields})
+	}
+	for _, f := range starterFile[HabitFields]("habits") {
+		data.Habits = append(data.Habits, Habit{ID: id(NounHabit, f.Code), Fields: f})
+	}
 	for _, f := range starterFile[TargetFields]("targets") {
 		data.Targets = append(data.Targets, Target{ID: id(NounTarget, f.Code), Fields: f})
 	}

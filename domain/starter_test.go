@@ -10,11 +10,15 @@ import (
 func TestStarterDataIsValid(t *testing.T) {
 	program := NameID(ID{}, "a program")
 	data := Starter(program)
+	require.Len(t, data.Competitions, 18)
+	require.Len(t, data.Habits, 11)
 	require.Len(t, data.Targets, 2)
 	require.Len(t, data.Drills, 4)
 	require.Len(t, data.Rules, 6)
 	for _, r := range data.Targets {
 		assert.Empty(t, r.Fields.Check(), r.Fields.Code)
+		assert.Empty(t, UnknownHabits("/of", r.Fields.Of, data.Habits), r.Fields.Code)
+		assert.Empty(t, UnknownHabits("/hit", r.Fields.Hit, data.Habits), r.Fields.Code)
 		assert.Equal(t, NameID(program, "target:"+r.Fields.Code), r.ID)
 	}
 	for _, r := range data.Drills {
@@ -34,6 +38,8 @@ func TestStarterFilesHoldNothingUnknown(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, strict(raw, into), name)
 	}
+	read("competitions", &[]starterCompetition{})
+	read("habits", &[]HabitFields{})
 	read("targets", &[]TargetFields{})
 	read("drills", &[]DrillFields{})
 	read("rules", &[]starterRule{})

@@ -96,7 +96,7 @@ type Tally struct {
 func (f TargetFields) Count(shots []*CountedShot) Tally {
 	var t Tally
 	for _, s := range shots {
-		if !slices.Contains(f.Kinds, s.Game.Fields.Kind) || All(f.Of, s) != True {
+		if !slices.Contains(f.Kinds, s.Game.Fields.Kind) || All(f.Of, s) != True || f.unreadable(s) {
 			continue
 		}
 		switch All(f.Hit, s) {
@@ -112,4 +112,10 @@ func (f TargetFields) Count(shots []*CountedShot) Tally {
 		}
 	}
 	return t
+}
+
+// unreadable tells whether the hit asks for a habit that cannot be read on this shot: then the shot is no try, seen
+// or unseen.
+func (f TargetFields) unreadable(s *CountedShot) bool {
+	return slices.ContainsFunc(f.Hit, func(c Clause) bool { return s.unreadable(c.Field) })
 }

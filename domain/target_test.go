@@ -47,6 +47,23 @@ func TestNotSeenIsNeverAMiss(t *testing.T) {
 	assert.Equal(t, []int{1, 2, 2}, []int{tally.Hits, tally.Tries, tally.Unseen})
 }
 
+// The put-back of a rebound is no try of being set, seen or unseen; a shot whose arrival nobody charted may be one.
+func TestAHabitThatCannotBeReadIsNoTry(t *testing.T) {
+	target := TargetFields{Kinds: []GameKind{KindGame}, Of: []Clause{}, Hit: []Clause{{Field: "set_before_release", Is: "yes"}}}
+	with := func(arrival *Arrival, answer Answer) *CountedShot {
+		s := shotOf(ShotFields{Outcome: Goal, Arrival: arrival})
+		s.Game.Fields.Kind, s.Competition.CodeOfPlay = KindGame, "mens_field"
+		s.Habits = Starter(ID{}).Habits
+		s.Reading = &Reading{Fields: ReadingFields{Habits: map[string]Answer{"set_before_release": answer}}}
+		return s
+	}
+	rebound, feed := new(Arrival("rebound")), new(Arrival("feed"))
+	tally := target.Count([]*CountedShot{
+		with(rebound, No), with(rebound, NotSeen), with(feed, No), with(feed, NotSeen), with(nil, Yes),
+	})
+	assert.Equal(t, []int{1, 2, 1}, []int{tally.Hits, tally.Tries, tally.Unseen})
+}
+
 func TestRateFor(t *testing.T) {
 	f := TargetFields{Rates: []TargetRate{{"mens_field", "college", .5, "x"}, {"womens_field", "college", .4, "x"}}}
 	assert.InDelta(t, .4, *f.RateFor("womens_field", "college"), 0)

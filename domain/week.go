@@ -10,6 +10,7 @@ type WeekRecords struct {
 	Teams   []Team // those whose roster holds the goalie in the week
 	Faced   FacedRecords
 	Seasons []Season // those that hold the week's Sunday or, after a season's end, its Monday
+	Habits  []Habit
 	Targets []Target
 	Drills  []Drill
 	Rules   []Rule
@@ -21,6 +22,15 @@ type FacedRecords struct {
 	From, To Date
 	Shots    []*CountedShot
 	Stints   []CountedStint
+	Clears   []CountedClear
+}
+
+// CountedClear is a clear with its game; AfterSave says that it names a shot that was saved.
+type CountedClear struct {
+	Clear       Clear
+	Game        Game
+	Competition CompetitionFields
+	AfterSave   bool
 }
 
 // CountedStint is a stint with its game.
@@ -40,9 +50,18 @@ type Weeks interface {
 // Span is a span of days, both ends included; a zero end is open.
 type Span struct{ From, To Date }
 
+// LineRecords is what official lines are worked out from: of a goalie, or of a team and whoever stood in its cage.
+type LineRecords struct {
+	Faced   FacedRecords
+	Seasons []Season // those that touch the span
+	Goalies []Goalie // of a team: those in its lines
+}
+
 // Lines is the store behind the official line.
 type Lines interface {
 	// Goalie gives what a goalie faced over a span, or over a season when one is named (its days, narrowed by the
-	// span). Errors: Forbidden, NotFound.
-	Goalie(ctx context.Context, a Actor, goalie ID, span Span, season *ID) (FacedRecords, error)
+	// span). Errors: Forbidden, NotFound, Invalid for a season that is not there.
+	Goalie(ctx context.Context, a Actor, goalie ID, span Span, season *ID) (LineRecords, error)
+	// Team gives what a team's cage saw over a span or a season, whoever stood in it. Errors: as Goalie.
+	Team(ctx context.Context, a Actor, team ID, span Span, season *ID) (LineRecords, error)
 }

@@ -64,17 +64,17 @@ func open(ctx context.Context, files fs.FS, databaseURL string) (*migrate.Migrat
 	db := stdlib.OpenDB(*config)
 	// The library pings without a context: find out here, where it can be cancelled.
 	if err := db.PingContext(ctx); err != nil {
-		db.Close()
+		_ = db.Close()
 		return nil, err
 	}
 	target, err := driver.WithInstance(db, &driver.Config{})
 	if err != nil {
-		db.Close()
+		_ = db.Close()
 		return nil, err
 	}
 	from, err := iofs.New(files, ".")
 	if err != nil {
-		target.Close()
+		_ = target.Close()
 		return nil, err
 	}
 	return migrate.NewWithInstance("iofs", from, "pgx5", target)

@@ -166,7 +166,6 @@ func TestAStuckProgramIsNamed(t *testing.T) {
 func TestHashChangesWithNamesAndContents(t *testing.T) {
 	t.Parallel()
 	require.Len(t, migrations.Hash(), 64)
-	require.Equal(t, migrations.Hash(), migrations.Hash())
 	base := migrations.HashFiles(three())
 	require.Equal(t, base, migrations.HashFiles(three()))
 

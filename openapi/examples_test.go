@@ -76,14 +76,16 @@ func TestEveryExampleFitsItsSchema(t *testing.T) {
 func TestExamplesTellOneStory(t *testing.T) {
 	examples := map[string]map[string]any{}
 	for name, e := range model(t).Components.Examples.FromOldest() {
-		var value map[string]any
+		var value any
 		require.NoError(t, json.Unmarshal(asJSON(t, e.Value), &value), name)
-		examples[name] = value
+		if object, is := value.(map[string]any); is {
+			examples[name] = object
+		}
 	}
 	puts := 0
 	for _, op := range operations(t) {
 		noun, ok := strings.CutPrefix(op.ID, "put")
-		if !ok {
+		if !ok || op.Method != "PUT" {
 			continue
 		}
 		puts++
@@ -103,7 +105,7 @@ func TestExamplesTellOneStory(t *testing.T) {
 			assert.NotEqual(t, record, got, "%s: the patch changes nothing", noun)
 		}
 	}
-	assert.Equal(t, 14, puts)
+	assert.Equal(t, 18, puts)
 }
 
 // merge merges a patch as RFC 7396 says, but keeps a cleared field of the record as null, as responses do.

@@ -35,6 +35,10 @@ var fieldsOf = map[string]func() domain.Fields{
 	"Target":      blank[domain.TargetFields],
 	"Drill":       blank[domain.DrillFields],
 	"Rule":        blank[domain.RuleFields],
+	"Habit":       blank[domain.HabitFields],
+	"Clear":       blank[domain.ClearFields],
+	"Assignment":  blank[domain.AssignmentFields],
+	"PracticeLog": blank[domain.PracticeLogFields],
 }
 
 // blank gives a pointer to empty fields: JSON can be decoded into it, and it has their Check.
@@ -53,7 +57,7 @@ func jsonNamesOf(t reflect.Type, names, nulls []string) (allNames, allNulls []st
 			continue
 		}
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-		if name == "-" {
+		if name == "-" || !f.IsExported() {
 			continue
 		}
 		names = append(names, name)
@@ -64,11 +68,15 @@ func jsonNamesOf(t reflect.Type, names, nulls []string) (allNames, allNulls []st
 	return names, nulls
 }
 
-// filled gives the fields of a noun's example with value at a place; absent{} takes the place out. The error is of decoding.
+// filled gives the fields of a noun's example with value at a place; absent{} takes the place out. The error is of
+// decoding.
 func filled(t *testing.T, noun string, at []string, value any) (domain.Fields, error) {
 	t.Helper()
 	var doc any
 	require.NoError(t, json.Unmarshal(operation(t, "put"+noun).RequestExample, &doc))
+	if at[len(at)-1] == "live_shots" { // bounded by the repetitions beside it, too
+		doc = set(doc, []string{"done", "0", "repetitions"}, domain.MaxShotsLogged)
+	}
 	body, err := json.Marshal(set(doc, at, value))
 	require.NoError(t, err)
 	f := fieldsOf[noun]()
@@ -252,13 +260,6 @@ func (p *prober) habits(s *base.Schema, at []string) {
 	p.refuses(slices.Concat(at, []string{"held_ground"}), "maybe")
 }
 
-// zeroIsAnAnswer are the fields that a client must send although the domain, which sees 0 or false for what is left
-// out, would find no fault: silence is not an answer there.
-var zeroIsAnAnswer = map[string][]string{
-	"Stint": {"start_clock_s", "end_clock_s"}, "Team": {"practice_minutes"},
-	"Target": {"active"}, "Drill": {"active"}, "Rule": {"active"},
-}
-
 // TestRequired holds what a PUT must send: every field that can be neither null nor left to a default. What the domain
 // misses when it is taken out is among them.
 func TestRequired(t *testing.T) {
@@ -298,6 +299,10 @@ func TestSchemasOfANounAgree(t *testing.T) {
 		"Target":      {reflect.TypeFor[domain.TargetFields](), reflect.TypeFor[domain.None]()},
 		"Drill":       {reflect.TypeFor[domain.DrillFields](), reflect.TypeFor[domain.None]()},
 		"Rule":        {reflect.TypeFor[domain.RuleFields](), reflect.TypeFor[domain.None]()},
+		"Habit":       {reflect.TypeFor[domain.HabitFields](), reflect.TypeFor[domain.None]()},
+		"Clear":       {reflect.TypeFor[domain.ClearFields](), reflect.TypeFor[domain.ClearFound]()},
+		"Assignment":  {reflect.TypeFor[domain.AssignmentFields](), reflect.TypeFor[domain.None]()},
+		"PracticeLog": {reflect.TypeFor[domain.PracticeLogFields](), reflect.TypeFor[domain.None]()},
 	}
 	raw := rawSchemas(t)
 	for noun, goTypes := range shapes {
@@ -340,11 +345,52 @@ func TestSchemasOfANounAgree(t *testing.T) {
 	}
 }
 
+// TestSchemasOfABatchAgree: an item is an id and the fields of a shot, and is held to the same.
+func TestSchemasOfABatchAgree(t *testing.T) {
+	raw := rawSchemas(t)
+	item, fields := raw["ShotItem"], raw["ShotFields"]
+	assert.Equal(t, slices.Concat([]string{"id"}, propertyNames(fields)), propertyNames(item))
+	assert.Equal(t, slices.Concat([]string{"id"}, requiredOf(fields)), requiredOf(item))
+	assert.Equal(t, fields["additionalProperties"], item["additionalProperties"])
+	for _, name := range propertyNames(fields) {
+		assert.Equal(t, property(fields, name), property(item, name), name)
+	}
+	assert.Equal(t, domain.MaxBatch, raw["ShotBatch"]["maxItems"])
+	assert.Equal(t, 1, raw["ShotBatch"]["minItems"])
+	assert.Contains(t, model(t).Info.Description, fmt.Sprintf("up to %d shots", domain.MaxBatch))
+}
+
+// TestPartsAgree holds the parts of records and of a history to the types that are read and written.
+func TestPartsAgree(t *testing.T) {
+	raw := rawSchemas(t)
+	for name, goType := range map[string]reflect.Type{
+		"Warning":      reflect.TypeFor[domain.FieldError](),
+		"PracticeDone": reflect.TypeFor[domain.PracticeDone](),
+		"TargetRate":   reflect.TypeFor[domain.TargetRate](),
+	} {
+		names, nulls := jsonNames(goType)
+		assert.Empty(t, nulls, name)
+		assert.Equal(t, names, propertyNames(raw[name]), name)
+		assert.Equal(t, names, requiredOf(raw[name]), name)
+	}
+	names, nulls := jsonNames(reflect.TypeFor[domain.Change]())
+	assert.Equal(t, names, propertyNames(raw["Change"]))
+	assert.Equal(t, names, requiredOf(raw["Change"]))
+	nulls = append(nulls, "before", "before_found") // a creation had nothing before
+	for _, name := range names {
+		assert.Equal(t, slices.Contains(nulls, name), mayBeNull(property(raw["Change"], name)), name)
+	}
+}
+
 // TestSummarySchemasAgree holds what a week and a line are said to be to the types that are written.
 func TestSummarySchemasAgree(t *testing.T) {
 	raw := rawSchemas(t)
 	for name, goType := range map[string]reflect.Type{
 		"Line":        reflect.TypeFor[summary.Line](),
+		"SpanLine":    reflect.TypeFor[summary.SpanLine](),
+		"TeamLine":    reflect.TypeFor[summary.TeamLine](),
+		"TeamGoalie":  reflect.TypeFor[summary.TeamGoalie](),
+		"TeamOwn":     reflect.TypeFor[summary.TeamOwn](),
 		"GoalieWeek":  reflect.TypeFor[summary.GoalieWeek](),
 		"WeekGoalie":  reflect.TypeFor[summary.WeekGoalie](),
 		"WeekPlay":    reflect.TypeFor[summary.WeekPlay](),

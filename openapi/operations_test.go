@@ -36,7 +36,7 @@ func TestOperationsOfTheContract(t *testing.T) {
 
 func TestOperationHasItsParts(t *testing.T) {
 	list := operation(t, "listShots")
-	assert.Equal(t, []string{"limit", "cursor", "goalie_id", "game_id"}, list.Query)
+	assert.Equal(t, strings.Fields("limit cursor game_id goalie_id team_id season_id week unresolved"), list.Query)
 	assert.Empty(t, list.Media)
 	assert.Empty(t, list.RequestExample)
 	assert.True(t, list.Session)
@@ -50,10 +50,20 @@ func TestOperationHasItsParts(t *testing.T) {
 	assert.Equal(t, "shot", patch.Noun)
 	assert.Equal(t, "write", patch.Verb)
 	assert.False(t, patch.Session)
-	assert.Equal(t, []string{"200", "400", "401", "403", "404", "412", "413", "415", "422", "428", "default"}, patch.Statuses)
+	assert.Equal(t, strings.Fields("200 400 401 403 404 412 413 415 422 428 default"), patch.Statuses)
 
 	assert.Empty(t, patch.Required)
 	assert.Equal(t, []string{"shot_id", "how_read", "habits"}, operation(t, "putReading").Required)
+
+	batch := operation(t, "putShots")
+	assert.Equal(t, "POST", batch.Method)
+	assert.Empty(t, batch.Required, "each item is held to the contract alone")
+	assert.Equal(t, strings.Fields("207 400 401 403 413 415 default"), batch.Statuses)
+
+	undo := operation(t, "undoChange")
+	assert.Empty(t, undo.Required)
+	assert.JSONEq(t, `{}`, string(undo.RequestExample))
+	assert.Equal(t, []string{"by", "from", "to", "season_id"}, operation(t, "listTeamLines").Query)
 
 	week := operation(t, "getGoalieWeek")
 	assert.Equal(t, "/v1/goalies/:id/weeks/:week", week.GinPath)
@@ -128,4 +138,60 @@ func TestPutExamplesPassTheDomainsChecks(t *testing.T) {
 		require.NoError(t, json.Unmarshal(operation(t, "put"+noun).RequestExample, f), noun)
 		assert.Empty(t, f.Check(), noun)
 	}
+}
+
+// TestBatchExampleIsOfPuts decodes the batch's example as the service does: each item with an id of its own.
+func TestBatchExampleIsOfPuts(t *testing.T) {
+	var items []domain.ShotItem
+	require.NoError(t, json.Unmarshal(operation(t, "putShots").RequestExample, &items))
+	require.Len(t, items, 2)
+	assert.NotEqual(t, items[0].ID, items[1].ID)
+	for _, item := range items {
+		assert.False(t, item.ID.IsZero())
+		assert.Empty(t, item.Check())
+	}
+}
+
+// TestExamplesFitEachOther asks the domain what it asks when records meet: the examples of targets and readings name
+// only habits that are there, and the shot cannot be faulted where it stands.
+func TestExamplesFitEachOther(t *testing.T) {
+	habits := append(domain.Starter(domain.ID{}).Habits, domain.Habit{Fields: example[domain.HabitFields](t, "putHabit")})
+	target := example[domain.TargetFields](t, "putTarget")
+	assert.Empty(t, domain.UnknownHabits("/of", target.Of, habits))
+	assert.Empty(t, domain.UnknownHabits("/hit", target.Hit, habits))
+	for code := range example[domain.ReadingFields](t, "putReading").Habits {
+		assert.NotNil(t, domain.HabitNamed(habits, code), code)
+	}
+
+	shot, goalie := example[domain.ShotFields](t, "putShot"), example[domain.GoalieFields](t, "putGoalie")
+	competition := example[domain.CompetitionFields](t, "putCompetition")
+	stint := domain.Stint{Fields: example[domain.StintFields](t, "putStint")}
+	place := domain.ShotPlace{
+		Game: example[domain.GameFields](t, "putGame"), Competition: competition, Goalie: &goalie,
+		Stints: []domain.Stint{stint},
+	}
+	found, faults := domain.FindShot(shot, competition, place.Stints)
+	assert.Empty(t, faults)
+	assert.Empty(t, shot.Contradictions(place))
+	assert.Empty(t, shot.Warnings(found, place))
+	after := domain.Shot{Fields: shot, Found: found}
+	_, faults = domain.FindClear(example[domain.ClearFields](t, "putClear"), &after, competition, place.Stints)
+	assert.Empty(t, faults)
+}
+
+func example[F any](t *testing.T, id string) F {
+	t.Helper()
+	var f F
+	require.NoError(t, json.Unmarshal(operation(t, id).RequestExample, &f))
+	return f
+}
+
+// TestStarterHabitsAreTold holds the list of the habits that every program starts with to those that it gets.
+func TestStarterHabitsAreTold(t *testing.T) {
+	told := component(t, "Habit").Description
+	starter := domain.Starter(domain.ID{}).Habits
+	for _, h := range starter {
+		assert.Contains(t, told, "\n- `"+h.Fields.Code+"`: ")
+	}
+	assert.Equal(t, len(starter), strings.Count(told, "\n- `"))
 }

@@ -23,6 +23,7 @@ type Config struct {
 	URL      string // a login that is a member of the role cagework_service
 	MaxConns int    // 0 means the driver's default
 	Now      func() time.Time
+	Tracer   pgx.QueryTracer // sees every query; nil for none
 }
 
 // DB is a pool of connections and the stores' clock.
@@ -42,6 +43,7 @@ func Open(ctx context.Context, c Config) (*DB, error) {
 	}
 	cfg.MaxConnLifetimeJitter = 5 * time.Minute
 	cfg.PingTimeout = time.Second
+	cfg.ConnConfig.Tracer = c.Tracer
 	cfg.ConnConfig.ConnectTimeout = 5 * time.Second
 	cfg.ConnConfig.RuntimeParams["application_name"] = "cagework"
 	cfg.AfterConnect = func(_ context.Context, conn *pgx.Conn) error {
@@ -74,19 +76,32 @@ type tx struct {
 
 // begin opens a transaction, steps down to the service's role, names the program and sets limits, in one round
 // trip. SET LOCAL, not set_config: a sharded Postgres passes only the statement on to its workers. The program is
-// printed from a typed UUID, so nothing can be injected. The server's limit ends a query before the caller's does.
-func begin(program domain.ID) pgx.TxOptions {
+// printed from a typed UUID, so nothing can be injected. No query here runs long enough to be worth compiling. The server's limit ends a query before the caller's does.
+func begin(program domain.ID, more string) pgx.TxOptions {
 	return pgx.TxOptions{BeginQuery: "BEGIN; SET LOCAL ROLE cagework_service; SET LOCAL app.program_id = '" +
-		program.String() + "'; SET LOCAL statement_timeout = '8s'; SET LOCAL lock_timeout = '4s'"}
+		program.String() + "'; SET LOCAL statement_timeout = '8s'; SET LOCAL lock_timeout = '4s'; SET LOCAL jit = off" + more}
 }
+
+// walkIndexes makes the planner give a page by walking the index that is in the page's order, whatever it guesses of
+// the filters: its way out, to read a whole table and sort it, gets slower with every game that is charted.
+const walkIndexes = "; SET LOCAL enable_sort = off; SET LOCAL enable_seqscan = off"
 
 // inProgram runs fn in a transaction of the program and commits it. fn may run again after a serialization
 // failure, a deadlock or a lost race to create the same record, so it must have no effects outside the
 // transaction. The error is always a *domain.Error.
 func (db *DB) inProgram(ctx context.Context, program domain.ID, fn func(context.Context, *tx) error) error {
+	return db.inTx(ctx, begin(program, ""), program, fn)
+}
+
+// inList is inProgram for a list or a sum over what was charted.
+func (db *DB) inList(ctx context.Context, program domain.ID, fn func(context.Context, *tx) error) error {
+	return db.inTx(ctx, begin(program, walkIndexes), program, fn)
+}
+
+func (db *DB) inTx(ctx context.Context, options pgx.TxOptions, program domain.ID, fn func(context.Context, *tx) error) error {
 	const tries = 5
 	for try := 1; ; try++ {
-		err := db.once(ctx, program, fn)
+		err := db.once(ctx, options, program, fn)
 		if err == nil {
 			return nil
 		}
@@ -102,14 +117,22 @@ func (db *DB) inProgram(ctx context.Context, program domain.ID, fn func(context.
 	}
 }
 
-func (db *DB) once(ctx context.Context, program domain.ID, fn func(context.Context, *tx) error) error {
-	t, err := db.pool.BeginTx(ctx, begin(program))
+func (db *DB) once(ctx context.Context, options pgx.TxOptions, program domain.ID, fn func(context.Context, *tx) error) error {
+	t, err := db.pool.BeginTx(ctx, options)
 	if err != nil {
-		return err
+		return &beginError{err}
 	}
+	running := true
+	defer func() {
+		if running { // fn panics: its connection and locks must not go with it
+			_ = rollback(ctx, t)
+		}
+	}()
 	// Postgres keeps microseconds; truncating here makes what is read back equal to what was written.
 	now := db.now().UTC().Truncate(time.Microsecond)
-	if err := fn(ctx, &tx{t, program, now}); err != nil {
+	err = fn(ctx, &tx{t, program, now})
+	running = false
+	if err != nil {
 		return errors.Join(err, rollback(ctx, t))
 	}
 	if err := t.Commit(ctx); err != nil {
@@ -127,6 +150,12 @@ func rollback(ctx context.Context, t pgx.Tx) error {
 	}
 	return nil
 }
+
+// beginError is a transaction that did not begin, so that nothing was done.
+type beginError struct{ err error }
+
+func (e *beginError) Error() string { return "begin: " + e.err.Error() }
+func (e *beginError) Unwrap() error { return e.err }
 
 // commitError is a COMMIT whose outcome may be unknown. A client that sends the same again is safe: its ids make
 // the repeat "unchanged" when the commit went through.

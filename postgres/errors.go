@@ -24,33 +24,48 @@ type refusal struct {
 var constraints = map[string]refusal{
 	"members_pk": raced, "tokens_pk": raced, "seasons_pk": raced, "competitions_pk": raced, "teams_pk": raced,
 	"goalies_pk": raced, "roster_spells_pk": raced, "games_pk": raced, "stints_pk": raced, "shots_pk": raced,
+	"clears_pk": raced, "habits_pk": raced, "assignments_pk": raced, "practice_logs_pk": raced,
 	"readings_pk": raced, "targets_pk": raced, "drills_pk": raced, "rules_pk": raced, "programs_pk": raced,
 
 	"tokens_secret_uq":         {domain.Conflict, "", "The secret is taken; try again."},
 	"targets_code_uq":          {domain.Conflict, "/code", "is the code of another target"},
+	"habits_code_uq":           {domain.Conflict, "/code", "is the code of another habit"},
 	"drills_code_uq":           {domain.Conflict, "/code", "is the code of another drill"},
 	"readings_one_a_member_uq": {domain.Conflict, "/shot_id", "already has a reading of yours; change that one"},
 
 	"members_program_fk": internalOnly, "seasons_program_fk": internalOnly, "competitions_program_fk": internalOnly,
-	"goalies_program_fk": internalOnly, "targets_program_fk": internalOnly, "drills_program_fk": internalOnly,
+	"habits_program_fk": internalOnly, "goalies_program_fk": internalOnly, "targets_program_fk": internalOnly, "drills_program_fk": internalOnly,
 	"changes_program_fk": internalOnly, "changes_pk": internalOnly, "changes_op_ck": internalOnly,
 
-	"tokens_member_fk":        missing("/member_id", "member"),
-	"teams_competition_fk":    missing("/competition_id", "competition"),
-	"roster_spells_team_fk":   missing("/team_id", "team"),
-	"roster_spells_goalie_fk": missing("/goalie_id", "goalie"),
-	"games_team_fk":           missing("/team_id", "team"),
-	"games_competition_fk":    missing("/competition_id", "competition"),
-	"stints_game_fk":          missing("/game_id", "game"),
-	"stints_goalie_fk":        missing("/goalie_id", "goalie"),
-	"shots_game_fk":           missing("/game_id", "game"),
-	"shots_goalie_fk":         missing("/goalie_id", "goalie"),
-	"shots_faced_goalie_fk":   missing("/goalie_id", "goalie"),
-	"shots_faced_stint_fk":    missing("/game_id", "stint"),
-	"readings_shot_fk":        missing("/shot_id", "shot"),
-	"readings_member_fk":      missing("", "member"),
-	"rules_target_fk":         missing("/target_id", "target"),
-	"rules_drill_fk":          missing("/drill_id", "drill"),
+	"tokens_member_fk":         missing("/member_id", "member"),
+	"teams_competition_fk":     missing("/competition_id", "competition"),
+	"roster_spells_team_fk":    missing("/team_id", "team"),
+	"roster_spells_goalie_fk":  missing("/goalie_id", "goalie"),
+	"games_team_fk":            missing("/team_id", "team"),
+	"games_competition_fk":     missing("/competition_id", "competition"),
+	"stints_game_fk":           missing("/game_id", "game"),
+	"stints_goalie_fk":         missing("/goalie_id", "goalie"),
+	"shots_game_fk":            missing("/game_id", "game"),
+	"shots_goalie_fk":          missing("/goalie_id", "goalie"),
+	"shots_faced_goalie_fk":    missing("/goalie_id", "goalie"),
+	"shots_faced_stint_fk":     missing("/game_id", "stint"),
+	"shots_stint_fk":           missing("/stint_id", "stint"),
+	"shots_counted_reading_fk": missing("/counted_reading_id", "reading"),
+	"readings_game_fk":         missing("/shot_id", "game"),
+	"clears_game_fk":           missing("/game_id", "game"),
+	"clears_shot_fk":           missing("/shot_id", "shot"),
+	"clears_goalie_fk":         missing("/goalie_id", "goalie"),
+	"clears_cage_goalie_fk":    missing("/goalie_id", "goalie"),
+	"clears_cage_stint_fk":     missing("/game_id", "stint"),
+	"assignments_goalie_fk":    missing("/goalie_id", "goalie"),
+	"assignments_target_fk":    missing("/target_id", "target"),
+	"assignments_drill_fk":     missing("/drill_id", "drill"),
+	"practice_logs_goalie_fk":  missing("/goalie_id", "goalie"),
+	"practice_logs_team_fk":    missing("/team_id", "team"),
+	"readings_shot_fk":         missing("/shot_id", "shot"),
+	"readings_member_fk":       missing("", "member"),
+	"rules_target_fk":          missing("/target_id", "target"),
+	"rules_drill_fk":           missing("/drill_id", "drill"),
 
 	"programs_units_ck": listed("/units"), "members_role_ck": listed("/role"),
 	"seasons_span_ck":              {domain.Invalid, "/ends_on", "must not come before starts_on"},
@@ -65,6 +80,11 @@ var constraints = map[string]refusal{
 	"shots_outcome_ck":        listed("/outcome"),
 	"shots_time_ck":           {domain.Invalid, "/period", "a shot needs a time: period with clock_s, or film_ms"},
 	"shots_faced_how_ck":      internalOnly,
+	"clears_result_ck":        listed("/result"),
+	"clears_time_ck":          {domain.Invalid, "/period", "a clear needs a time or a shot"},
+	"clears_cage_how_ck":      internalOnly,
+	"assignments_status_ck":   listed("/status"),
+	"assignments_reason_ck":   {domain.Invalid, "/reason", "a dropped assignment says why"},
 	"readings_how_read_ck":    listed("/how_read"),
 	"drills_ball_ck":          listed("/ball"), "drills_effort_ck": listed("/effort"),
 }
@@ -83,13 +103,31 @@ func listed(pointer string) refusal {
 }
 
 // worthRetrying tells whether the whole transaction should run again: a serialization failure, a deadlock, a lost
-// race to create the same record, or a connection that was refused before anything was sent.
+// race to create the same record, or a connection that was lost or refused before anything was done. A commit whose
+// reply was lost never: the driver can call it safe, but only the client, who knows its ids, can send it again.
 func worthRetrying(err error) bool {
+	if pooledLost(err) {
+		return true
+	}
 	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
 		return pg.Code == "40001" || pg.Code == "40P01" ||
 			pg.Code == "23505" && strings.HasSuffix(pg.ConstraintName, "_pk")
 	}
-	return pgconn.SafeToRetry(err)
+	_, sent := errors.AsType[*commitError](err)
+	return !sent && pgconn.SafeToRetry(err)
+}
+
+// pooledLost tells whether an idle connection turned out to be dead when a transaction was to begin on it, as all are
+// after the server restarts. A server that cannot be reached is another matter: trying longer would only keep the caller.
+func pooledLost(err error) bool {
+	if _, begun := errors.AsType[*beginError](err); !begun {
+		return false
+	}
+	if _, connecting := errors.AsType[*pgconn.ConnectError](err); connecting {
+		return false
+	}
+	pg, told := errors.AsType[*pgconn.PgError](err)
+	return !told || strings.HasPrefix(pg.Code, "57P")
 }
 
 // asDomain turns whatever went wrong into a *domain.Error. Text of the driver never leaves as a message.
@@ -125,13 +163,8 @@ func ofPostgres(pg *pgconn.PgError) error {
 	return &domain.Error{Code: domain.Internal, Message: "Something went wrong on our side.", Cause: pg}
 }
 
-// error makes the refusal's error. A foreign key refuses in two directions: a write that names nothing, and a
-// removal of something that others stand on, which Postgres reports from the other side.
+// error makes the refusal's error.
 func (r refusal) error(pg *pgconn.PgError) error {
-	if pg.Code == "23503" && strings.Contains(pg.Message, "update or delete on table") {
-		return &domain.Error{Code: domain.InUse, Cause: pg,
-			Message: "It cannot be removed: " + strings.ReplaceAll(pg.TableName, "_", " ") + " stand on it."}
-	}
 	e := &domain.Error{Code: r.code, Message: "The record breaks a rule.", Cause: pg}
 	if r.pointer == "" {
 		e.Message = r.detail
@@ -139,6 +172,16 @@ func (r refusal) error(pg *pgconn.PgError) error {
 		e.Fields = []domain.FieldError{{Pointer: r.pointer, Detail: r.detail}}
 	}
 	return e
+}
+
+// inUse turns the error of a removal. A foreign key refuses in two directions with one code and a text in the
+// server's language: a write that names nothing, and, here, the removal of something that others stand on.
+func inUse(err error) error {
+	if pg, ok := errors.AsType[*pgconn.PgError](err); ok && pg.Code == "23503" {
+		return &domain.Error{Code: domain.InUse, Cause: pg,
+			Message: "It cannot be removed: " + strings.ReplaceAll(pg.TableName, "_", " ") + " stand on it."}
+	}
+	return err
 }
 
 func unavailable(err error) error {

@@ -11,8 +11,14 @@ import (
 
 func newGames(db *DB) *records[domain.GameFields, domain.None] {
 	r := newRecords[domain.GameFields, domain.None](db, domain.NounGame, "games")
-	r.own = "games.team_id = ANY(@own_teams)"
-	r.filters = map[string]string{"team": "games.team_id = @team"}
+	r.own = "(games.team_id = ANY(@own_teams)) IS TRUE"
+	r.filters = map[string]string{
+		"team": "games.team_id = @team",
+		"from": "(games.played_on BETWEEN @from AND @to) IS TRUE",
+		"goalie": `(EXISTS (SELECT 1 FROM shots f WHERE f.program_id = @program AND f.game_id = games.id
+			AND f.faced_goalie_id = @goalie) OR EXISTS (SELECT 1 FROM stints f WHERE f.program_id = @program
+			AND f.game_id = games.id AND f.goalie_id = @goalie)) IS TRUE`,
+	}
 	r.subject = func(_ context.Context, _ *tx, rec domain.Game) (domain.Subject, error) {
 		return domain.Subject{TeamIDs: []domain.ID{rec.Fields.TeamID}}, nil
 	}
@@ -42,12 +48,13 @@ func checkGame(ctx context.Context, t *tx, _ domain.Actor, before, after *domain
 func refuseCharted(ctx context.Context, t *tx, game domain.ID) error {
 	var charted bool
 	err := t.QueryRow(ctx, `SELECT EXISTS (SELECT 1 FROM shots WHERE program_id = $1 AND game_id = $2)
-		OR EXISTS (SELECT 1 FROM stints WHERE program_id = $1 AND game_id = $2)`, t.program, game).Scan(&charted)
+		OR EXISTS (SELECT 1 FROM stints WHERE program_id = $1 AND game_id = $2)
+		OR EXISTS (SELECT 1 FROM clears WHERE program_id = $1 AND game_id = $2)`, t.program, game).Scan(&charted)
 	if err != nil {
 		return err
 	}
 	if charted {
-		return domain.Errorf(domain.InUse, "Shots or stints stand on this game's competition; it cannot change now.")
+		return domain.Errorf(domain.InUse, "Shots, stints or clears stand on this game's competition; it cannot change now.")
 	}
 	return nil
 }
@@ -73,6 +80,16 @@ func gameLocked(ctx context.Context, t *tx, id domain.ID) (domain.GameFields, do
 	}
 	comp, err := competitionShared(ctx, t, game.CompetitionID)
 	return game, comp, err
+}
+
+// lockGameOf holds the game of a shot or stint before the row itself: writers of stints hold the game and then want
+// its shots, and would else meet a writer of a shot that holds it and wants the game.
+func lockGameOf(table string) func(context.Context, *tx, domain.ID) error {
+	return func(ctx context.Context, t *tx, id domain.ID) error {
+		_, err := t.Exec(ctx, `SELECT 1 FROM games WHERE program_id = $1 AND id =
+			(SELECT game_id FROM `+table+` WHERE program_id = $1 AND id = $2) FOR NO KEY UPDATE`, t.program, id)
+		return err
+	}
 }
 
 // gameSubject gives the team of a game.

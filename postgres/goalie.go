@@ -14,11 +14,11 @@ func newGoalies(db *DB) *records[domain.GoalieFields, domain.None] {
 		AND s.goalie_id = goalies.id AND s.team_id = `
 	r.own = `(` + inTeams + `ANY(@own_teams)) OR NOT EXISTS (SELECT 1 FROM roster_spells s
 		WHERE s.program_id = goalies.program_id AND s.goalie_id = goalies.id))`
-	r.filters = map[string]string{"team": inTeams + `@team)`}
+	r.filters = map[string]string{"team": "(" + inTeams + "@team)) IS TRUE"}
 	r.subject = func(ctx context.Context, t *tx, rec domain.Goalie) (domain.Subject, error) {
 		return goalieSubject(ctx, t, rec.ID)
 	}
-	r.removable = func(ctx context.Context, t *tx, rec domain.Goalie) error {
+	r.removable = func(ctx context.Context, t *tx, _ domain.Actor, rec domain.Goalie) error {
 		return refuseMembersOf(ctx, t, "goalie_ids", "goalie", rec.ID)
 	}
 	return r

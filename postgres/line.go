@@ -12,27 +12,84 @@ type lines struct {
 }
 
 // Goalie gives what a goalie faced over a span or a season.
-func (l *lines) Goalie(ctx context.Context, a domain.Actor, goalie domain.ID, span domain.Span, season *domain.ID) (domain.FacedRecords, error) {
-	var faced domain.FacedRecords
-	err := l.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+func (l *lines) Goalie(ctx context.Context, a domain.Actor, goalie domain.ID, span domain.Span, season *domain.ID) (domain.LineRecords, error) {
+	var out domain.LineRecords
+	err := l.db.inList(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		if _, err := l.stores.goalieFor(ctx, t, a, domain.NounLine, goalie); err != nil {
 			return err
 		}
-		if season != nil {
-			s, err := l.stores.Seasons.load(ctx, t, *season, "")
-			if err != nil {
-				return err
-			}
-			if s == nil {
-				return domain.InvalidField("season_id", "there is no such season")
-			}
-			span = narrowed(span, s.Fields)
-		}
 		var err error
-		faced, err = l.stores.faced(ctx, t, goalie, span)
+		out, err = l.stores.lineRecords(ctx, t, ofGoalie(goalie), span, season)
 		return err
 	})
-	return faced, err
+	return out, err
+}
+
+// Team gives what a team's cage saw over a span or a season.
+func (l *lines) Team(ctx context.Context, a domain.Actor, team domain.ID, span domain.Span, season *domain.ID) (domain.LineRecords, error) {
+	var out domain.LineRecords
+	err := l.db.inList(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+		if err := domain.MayAny(a, domain.Read, domain.NounLine); err != nil {
+			return err
+		}
+		found, err := l.stores.Teams.load(ctx, t, team, "")
+		if err != nil {
+			return err
+		}
+		if found == nil {
+			return notFound(domain.NounTeam)
+		}
+		if err := domain.May(a, domain.Read, domain.NounLine, domain.Subject{TeamIDs: []domain.ID{team}}); err != nil {
+			return err
+		}
+		if out, err = l.stores.lineRecords(ctx, t, ofTeam(team), span, season); err != nil {
+			return err
+		}
+		out.Goalies, err = l.stores.goaliesIn(ctx, t, out.Faced)
+		return err
+	})
+	return out, err
+}
+
+// lineRecords reads what lines are worked out from, and the seasons that touch the span.
+func (s *Stores) lineRecords(ctx context.Context, t *tx, who cage, span domain.Span, season *domain.ID) (domain.LineRecords, error) {
+	var out domain.LineRecords
+	condition, args := "true ORDER BY starts_on, seasons.id", []any{}
+	if season != nil {
+		condition, args = "id = $2", []any{*season}
+	}
+	var err error
+	if out.Seasons, err = s.Seasons.where(ctx, t, condition, args...); err != nil {
+		return out, err
+	}
+	if season != nil {
+		if len(out.Seasons) == 0 {
+			return out, domain.InvalidField("season_id", "there is no such season")
+		}
+		span = narrowed(span, out.Seasons[0].Fields)
+	}
+	out.Faced, err = s.faced(ctx, t, who, span)
+	return out, err
+}
+
+// goaliesIn gives the goalies who stood in the cage, in the order of ids.
+func (s *Stores) goaliesIn(ctx context.Context, t *tx, f domain.FacedRecords) ([]domain.Goalie, error) {
+	var ids []domain.ID
+	add := func(id *domain.ID) {
+		if id != nil {
+			ids = append(ids, *id)
+		}
+	}
+	for _, shot := range f.Shots {
+		add(shot.Shot.Found.FacedGoalieID)
+	}
+	for _, stint := range f.Stints {
+		add(stint.Stint.Fields.GoalieID)
+	}
+	for _, c := range f.Clears {
+		add(c.Clear.Found.CageGoalieID)
+	}
+	return s.Goalies.where(ctx, t, "id = ANY($2) ORDER BY goalies.id", ids)
 }
 
 // narrowed gives the part of a span that lies in a season.

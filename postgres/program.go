@@ -47,6 +47,16 @@ func (p *programs) Create(ctx context.Context, id domain.ID, fields domain.Progr
 // insertStarter copies the starter data into a new program.
 func (s *Stores) insertStarter(ctx context.Context, t *tx) error {
 	data := domain.Starter(t.program)
+	for _, rec := range data.Competitions {
+		if err := s.Competitions.insert(ctx, t, nil, &rec); err != nil {
+			return err
+		}
+	}
+	for _, rec := range data.Habits {
+		if err := s.Habits.insert(ctx, t, nil, &rec); err != nil {
+			return err
+		}
+	}
 	for _, rec := range data.Targets {
 		if err := s.Targets.insert(ctx, t, nil, &rec); err != nil {
 			return err

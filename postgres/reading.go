@@ -2,43 +2,66 @@ package postgres
 
 import (
 	"context"
+	"maps"
+	"slices"
 
 	"cagework/domain"
 )
 
-func newReadings(db *DB) *records[domain.ReadingFields, domain.ReadingFound] {
+func newReadings(db *DB, s *Stores) *records[domain.ReadingFields, domain.ReadingFound] {
 	r := newRecords[domain.ReadingFields, domain.ReadingFound](db, domain.NounReading, "readings")
-	const ofGame = `EXISTS (SELECT 1 FROM shots s JOIN games g ON g.program_id = s.program_id AND g.id = s.game_id
-		WHERE s.program_id = readings.program_id AND s.id = readings.shot_id AND `
-	r.own = "(" + ofGame + "g.team_id = ANY(@own_teams)) AND (NOT @recorder OR readings.member_id = @own_member))"
-	r.filters = map[string]string{"game": ofGame + "g.id = @game)", "member": "readings.member_id = @member"}
+	r.game = "readings.game_id"
+	r.own = "(NOT @recorder OR readings.member_id = @own_member) IS TRUE"
+	r.filters = map[string]string{
+		"game": "readings.game_id = @game", "shot": "readings.shot_id = @shot",
+		"member": "readings.member_id = @member",
+	}
 	r.subject = func(ctx context.Context, t *tx, rec domain.Reading) (domain.Subject, error) {
-		var team domain.ID
-		err := t.QueryRow(ctx, `SELECT g.team_id FROM shots s
-			JOIN games g ON g.program_id = s.program_id AND g.id = s.game_id
-			WHERE s.program_id = $1 AND s.id = $2`, t.program, rec.Fields.ShotID).Scan(&team)
-		on := domain.Subject{TeamIDs: []domain.ID{team}}
+		game, err := gameOfShot(ctx, t, rec.Fields.ShotID)
+		if err != nil {
+			return domain.Subject{}, err
+		}
+		on, err := gameSubject(ctx, t, game)
 		if !rec.Found.MemberID.IsZero() { // a new reading is the actor's own
 			on.MemberID = &rec.Found.MemberID
 		}
-		return on, missingIfNone(err, "/shot_id", "shot")
+		return on, err
 	}
-	r.check = func(_ context.Context, _ *tx, a domain.Actor, before, after *domain.Reading) error {
-		if before == nil {
-			after.Found.MemberID = a.MemberID
-		} else if before.Fields.ShotID != after.Fields.ShotID {
+	r.check = func(ctx context.Context, t *tx, a domain.Actor, before, after *domain.Reading) error {
+		if before != nil && before.Fields.ShotID != after.Fields.ShotID {
 			return domain.InvalidField("/shot_id", "cannot change; remove the reading and put one for the other shot")
 		}
-		return refuseUnknownHabits(after.Fields)
+		if before == nil && after.Found.MemberID.IsZero() { // else it is brought back, and stays whose it was
+			after.Found.MemberID = a.MemberID
+		}
+		game, err := gameOfShot(ctx, t, after.Fields.ShotID)
+		if err != nil {
+			return err
+		}
+		after.Found.GameID = game
+		return s.refuseUnknownHabits(ctx, t, after.Fields)
 	}
 	return r
 }
 
-// refuseUnknownHabits refuses answers to habits that the program does not have.
-func refuseUnknownHabits(f domain.ReadingFields) error {
+// gameOfShot gives the game of a shot and keeps the shot until the commit.
+func gameOfShot(ctx context.Context, t *tx, shot domain.ID) (domain.ID, error) {
+	var game domain.ID
+	err := t.QueryRow(ctx, `SELECT game_id FROM shots WHERE program_id = $1 AND id = $2 FOR KEY SHARE`,
+		t.program, shot).Scan(&game)
+	return game, missingIfNone(err, "/shot_id", "shot")
+}
+
+// refuseUnknownHabits refuses answers to habits that the program does not have, and keeps those that it has.
+func (s *Stores) refuseUnknownHabits(ctx context.Context, t *tx, f domain.ReadingFields) error {
+	codes := slices.Sorted(maps.Keys(f.Habits))
+	habits, err := s.Habits.where(ctx, t, "code = ANY($2) FOR SHARE", codes)
+	if err != nil {
+		return err
+	}
 	var faults []domain.FieldError
-	for code := range f.Habits {
-		if field, ok := domain.ShotFieldNamed(code); !ok || field.Type != domain.HabitField {
+	for _, code := range codes {
+		if domain.HabitNamed(habits, code) == nil {
 			faults = append(faults, domain.FieldError{Pointer: "/habits/" + code, Detail: "there is no such habit"})
 		}
 	}

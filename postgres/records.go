@@ -16,17 +16,26 @@ type records[F domain.Fields, K any] struct {
 	// own is the condition under which a row belongs to the teams @own_teams (and for a recorder's reading: to
 	// @own_member). "" where no role is confined to its own.
 	own string
-	// filters are the conditions of the list filters that this kind takes: @team, @goalie, @game, @member.
+	// filters are the conditions of the list filters that this kind takes: team, goalie, game, member, shot,
+	// unresolved, and from (with @to) for the days of a season or week.
 	filters map[string]string
+	// game is the column that names the game, for a kind that belongs to one.
+	game string
 	// subject gives what a record belongs to; nil where no role is confined to its own.
 	subject func(context.Context, *tx, domain.Record[F, K]) (domain.Subject, error)
+	// first locks what must be held before the record itself, so that all writers lock in one order; nil where a
+	// record's writers lock nothing that they share with writers of other kinds.
+	first func(ctx context.Context, t *tx, id domain.ID) error
 	// check refuses what can only be seen with other records, and fills in what the service finds. before is nil
 	// for a new record.
 	check func(ctx context.Context, t *tx, a domain.Actor, before, after *domain.Record[F, K]) error
 	// removable refuses a removal for reasons other than rows that stand on the record.
-	removable func(ctx context.Context, t *tx, r domain.Record[F, K]) error
+	removable func(ctx context.Context, t *tx, a domain.Actor, r domain.Record[F, K]) error
 	// after follows up on a write; it gets nil for a state that does not exist.
 	after func(ctx context.Context, t *tx, a domain.Actor, before, after *domain.Record[F, K]) error
+
+	// decorate works out what is not stored, for records that are about to be shown.
+	decorate func(context.Context, *tx, []domain.Record[F, K]) error
 
 	fields, found columns
 }
@@ -38,7 +47,7 @@ func newRecords[F domain.Fields, K any](db *DB, noun domain.Noun, table string) 
 // List gives a page of the records that the actor may read.
 func (r *records[F, K]) List(ctx context.Context, a domain.Actor, q domain.Query) (domain.Page[domain.Record[F, K]], error) {
 	var page domain.Page[domain.Record[F, K]]
-	err := r.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+	err := r.db.inList(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		if err := domain.MayAny(a, domain.Read, r.noun); err != nil {
 			return err
 		}
@@ -64,40 +73,66 @@ func (r *records[F, K]) Get(ctx context.Context, a domain.Actor, id domain.ID) (
 			return notFound(r.noun)
 		}
 		rec = *found
-		return r.may(ctx, t, a, domain.Read, rec)
+		if err := r.may(ctx, t, a, domain.Read, rec); err != nil {
+			return err
+		}
+		return r.showOne(ctx, t, &rec)
 	})
 	return rec, err
 }
 
+// show fills in what is not stored, for records that are about to be shown.
+func (r *records[F, K]) show(ctx context.Context, t *tx, recs []domain.Record[F, K]) error {
+	if r.decorate == nil || len(recs) == 0 {
+		return nil
+	}
+	return r.decorate(ctx, t, recs)
+}
+
+func (r *records[F, K]) showOne(ctx context.Context, t *tx, rec *domain.Record[F, K]) error {
+	one := []domain.Record[F, K]{*rec}
+	err := r.show(ctx, t, one)
+	*rec = one[0]
+	return err
+}
+
 // Put creates the record or confirms that it is there.
 func (r *records[F, K]) Put(ctx context.Context, a domain.Actor, id domain.ID, fields F) (domain.Record[F, K], domain.Written, error) {
-	if n, ok := any(fields).(interface{ Normal() F }); ok {
-		fields = n.Normal()
-	}
 	var rec domain.Record[F, K]
 	var how domain.Written
 	err := r.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		if err := domain.MayAny(a, domain.Write, r.noun); err != nil {
 			return err
 		}
-		if err := checkID(id); err != nil {
+		var err error
+		if rec, how, err = r.put(ctx, t, a, id, fields); err != nil {
 			return err
 		}
-		if err := domain.Refusal(fields.Check()); err != nil {
-			return err
-		}
-		present, err := r.load(ctx, t, id, "FOR NO KEY UPDATE")
-		if err != nil {
-			return err
-		}
-		if present != nil {
-			rec, how = *present, domain.Unchanged
-			return r.confirm(ctx, t, a, *present, fields)
-		}
-		rec, how = domain.Record[F, K]{ID: id, Fields: fields}, domain.Created
-		return r.create(ctx, t, a, &rec)
+		return r.showOne(ctx, t, &rec)
 	})
 	return rec, how, err
+}
+
+func (r *records[F, K]) put(ctx context.Context, t *tx, a domain.Actor, id domain.ID, fields F) (domain.Record[F, K], domain.Written, error) {
+	if n, ok := any(fields).(interface{ Normal() F }); ok {
+		fields = n.Normal()
+	}
+	rec := domain.Record[F, K]{ID: id, Fields: fields}
+	if err := checkID(id); err != nil {
+		return rec, 0, err
+	}
+	if err := domain.Refusal(fields.Check()); err != nil {
+		return rec, 0, err
+	}
+	present, err := r.load(ctx, t, id, "FOR NO KEY UPDATE")
+	if err != nil {
+		return rec, 0, err
+	}
+	if present != nil {
+		return *present, domain.Unchanged, r.confirm(ctx, t, a, *present, fields)
+	}
+	err = r.create(ctx, t, a, &rec)
+	return rec, domain.Created, err
 }
 
 // confirm checks that a repeated Put says what the record says or once said.
@@ -123,18 +158,7 @@ func (r *records[F, K]) create(ctx context.Context, t *tx, a domain.Actor, rec *
 	if err := refuseRemoved(ctx, t, r.noun, rec.ID); err != nil {
 		return err
 	}
-	if r.check != nil {
-		if err := r.check(ctx, t, a, nil, rec); err != nil {
-			return err
-		}
-	}
-	if err := r.insert(ctx, t, by(a), rec); err != nil {
-		return err
-	}
-	if r.after != nil {
-		return r.after(ctx, t, a, nil, rec)
-	}
-	return nil
+	return r.bringBack(ctx, t, a, rec)
 }
 
 // Patch changes the record.
@@ -152,7 +176,7 @@ func (r *records[F, K]) Patch(ctx context.Context, a domain.Actor, id domain.ID,
 		}
 		if sameContent(before.Fields, rec.Fields) {
 			rec = *before // the patch has been applied already, whatever rev was asked for (RFC 9110 section 13.1.1)
-			return nil
+			return r.showOne(ctx, t, &rec)
 		}
 		if !rev.Matches(before.Rev) {
 			return stale(before.Rev)
@@ -163,7 +187,10 @@ func (r *records[F, K]) Patch(ctx context.Context, a domain.Actor, id domain.ID,
 		if err := r.may(ctx, t, a, domain.Write, rec); err != nil {
 			return err
 		}
-		return r.change(ctx, t, a, before, &rec)
+		if err := r.change(ctx, t, a, before, &rec); err != nil {
+			return err
+		}
+		return r.showOne(ctx, t, &rec)
 	})
 	return rec, err
 }
@@ -193,25 +220,34 @@ func (r *records[F, K]) Remove(ctx context.Context, a domain.Actor, id domain.ID
 		if !rev.Matches(before.Rev) {
 			return stale(before.Rev)
 		}
-		if r.removable != nil {
-			if err := r.removable(ctx, t, *before); err != nil {
-				return err
-			}
-		}
-		if err := r.delete(ctx, t, by(a), *before); err != nil {
+		return r.remove(ctx, t, a, *before)
+	})
+}
+
+func (r *records[F, K]) remove(ctx context.Context, t *tx, a domain.Actor, before domain.Record[F, K]) error {
+	if r.removable != nil {
+		if err := r.removable(ctx, t, a, before); err != nil {
 			return err
 		}
-		if r.after != nil {
-			return r.after(ctx, t, a, before, nil)
-		}
-		return nil
-	})
+	}
+	if err := r.delete(ctx, t, by(a), before); err != nil {
+		return err
+	}
+	if r.after != nil {
+		return r.after(ctx, t, a, &before, nil)
+	}
+	return nil
 }
 
 // writable locks a record that the actor may write.
 func (r *records[F, K]) writable(ctx context.Context, t *tx, a domain.Actor, id domain.ID) (*domain.Record[F, K], error) {
 	if err := domain.MayAny(a, domain.Write, r.noun); err != nil {
 		return nil, err
+	}
+	if r.first != nil {
+		if err := r.first(ctx, t, id); err != nil {
+			return nil, err
+		}
 	}
 	rec, err := r.load(ctx, t, id, "FOR NO KEY UPDATE")
 	if err != nil {

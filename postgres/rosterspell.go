@@ -8,10 +8,10 @@ import (
 
 func newRosterSpells(db *DB) *records[domain.RosterSpellFields, domain.None] {
 	r := newRecords[domain.RosterSpellFields, domain.None](db, domain.NounRosterSpell, "roster_spells")
-	r.own = "roster_spells.team_id = ANY(@own_teams)"
+	r.own = "(roster_spells.team_id = ANY(@own_teams)) IS TRUE"
 	r.filters = map[string]string{
-		"team":   "roster_spells.team_id = @team",
-		"goalie": "roster_spells.goalie_id = @goalie",
+		"team":   "(roster_spells.team_id = @team) IS TRUE",
+		"goalie": "(roster_spells.goalie_id = @goalie) IS TRUE",
 	}
 	r.subject = func(_ context.Context, _ *tx, rec domain.RosterSpell) (domain.Subject, error) {
 		return domain.Subject{TeamIDs: []domain.ID{rec.Fields.TeamID}}, nil

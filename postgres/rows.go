@@ -56,55 +56,6 @@ func (r *records[F, K]) where(ctx context.Context, t *tx, condition string, args
 	return pgx.CollectRows(rows, r.scan)
 }
 
-func (r *records[F, K]) page(ctx context.Context, t *tx, a domain.Actor, q domain.Query) (domain.Page[domain.Record[F, K]], error) {
-	limit := q.Limit
-	if limit == 0 {
-		limit = domain.DefaultLimit
-	}
-	limit = min(limit, domain.MaxLimit)
-	where, args := r.conditions(a, q)
-	args["program"], args["limit"] = t.program, limit+1
-	sql := "SELECT " + r.selectList() + " FROM " + r.table + " WHERE " + strings.Join(where, " AND ") +
-		" ORDER BY " + r.table + ".id LIMIT @limit"
-	rows, err := t.Query(ctx, sql, args)
-	if err != nil {
-		return domain.Page[domain.Record[F, K]]{}, err
-	}
-	items, err := pgx.CollectRows(rows, r.scan)
-	page := domain.Page[domain.Record[F, K]]{Items: items}
-	if len(items) > limit {
-		page.Items = items[:limit]
-		page.Next = &items[limit-1].ID
-	}
-	return page, err
-}
-
-func (r *records[F, K]) conditions(a domain.Actor, q domain.Query) ([]string, pgx.StrictNamedArgs) {
-	where := []string{r.table + ".program_id = @program"}
-	args := pgx.StrictNamedArgs{}
-	if q.After != nil {
-		where = append(where, r.table+".id > @after")
-		args["after"] = *q.After
-	}
-	for name, id := range map[string]*domain.ID{
-		"team": q.Filter.TeamID, "goalie": q.Filter.GoalieID, "game": q.Filter.GameID, "member": q.Filter.MemberID,
-	} {
-		if condition, takes := r.filters[name]; takes && id != nil {
-			where = append(where, condition)
-			args[name] = *id
-		}
-	}
-	if domain.ScopeOf(a.Role, domain.Read, r.noun) == domain.ScopeOwn && r.own != "" {
-		where = append(where, r.own)
-		args["own_teams"] = a.TeamIDs
-		if strings.Contains(r.own, "@own_member") {
-			args["own_member"], args["recorder"] = a.MemberID, a.Role == domain.Recorder
-		}
-	}
-	slices.Sort(where[1:]) // map order is random; one text a query keeps one prepared statement
-	return where, args
-}
-
 func (r *records[F, K]) insert(ctx context.Context, t *tx, by *domain.ID, rec *domain.Record[F, K]) error {
 	names := append([]string{"program_id", "id", "rev"}, slices.Concat(r.fields.names, r.found.names)...)
 	args := []any{t.program, rec.ID, t.now, by, r.noun}
@@ -144,7 +95,7 @@ func (r *records[F, K]) delete(ctx context.Context, t *tx, by *domain.ID, before
 	sql := nextRev + "c AS (" + insertChange("remove") + ") DELETE FROM " + r.table +
 		" WHERE program_id = $1 AND id = $2"
 	_, err = t.Exec(ctx, sql, args...)
-	return err
+	return inUse(err)
 }
 
 // insertChange writes the change of an existing record; its arguments are those of changeArgs.

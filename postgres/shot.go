@@ -1,15 +1,27 @@
 package postgres
 
 import (
+	"cmp"
 	"context"
+	"slices"
 
 	"cagework/domain"
 )
 
-func newShots(db *DB, s *Stores) *records[domain.ShotFields, domain.ShotFound] {
+// shots is the store of shots: plain records whose owner is found, and that can be put many at once.
+type shots struct {
+	*records[domain.ShotFields, domain.ShotFound]
+	stores *Stores
+}
+
+func newShots(db *DB, s *Stores) *shots {
 	r := newRecords[domain.ShotFields, domain.ShotFound](db, domain.NounShot, "shots")
-	r.own = gameOwn("shots")
-	r.filters = map[string]string{"game": "shots.game_id = @game", "goalie": "shots.faced_goalie_id = @goalie"}
+	r.game = "shots.game_id"
+	r.first = lockGameOf("shots")
+	r.filters = map[string]string{
+		"game": "shots.game_id = @game", "goalie": "shots.faced_goalie_id = @goalie",
+		"unresolved": "shots.faced_how = 'unresolved'", "resolved": "shots.faced_how <> 'unresolved'",
+	}
 	r.subject = func(ctx context.Context, t *tx, rec domain.Shot) (domain.Subject, error) {
 		return gameSubject(ctx, t, rec.Fields.GameID)
 	}
@@ -17,33 +29,142 @@ func newShots(db *DB, s *Stores) *records[domain.ShotFields, domain.ShotFound] {
 		if before != nil && before.Fields.GameID != after.Fields.GameID {
 			return domain.InvalidField("/game_id", "cannot change; remove the shot and put it into the other game")
 		}
-		_, comp, err := gameLocked(ctx, t, after.Fields.GameID)
+		place, err := s.placeLocked(ctx, t, after.Fields.GameID)
 		if err != nil {
 			return err
 		}
-		stints, err := s.stintsOf(ctx, t, after.Fields.GameID)
-		if err != nil {
+		if err := s.fitShot(ctx, t, place, after); err != nil {
 			return err
 		}
-		found, faults := domain.FindShot(after.Fields, comp, stints)
-		after.Found = found
-		return domain.Refusal(faults)
+		return refuseForeignReading(ctx, t, *after)
 	}
-	return r
+	r.decorate = s.warn
+	return &shots{r, s}
+}
+
+// placeLocked reads what the shots of a game must fit, and holds the game.
+func (s *Stores) placeLocked(ctx context.Context, t *tx, game domain.ID) (domain.ShotPlace, error) {
+	fields, comp, err := gameLocked(ctx, t, game)
+	if err != nil {
+		return domain.ShotPlace{}, err
+	}
+	stints, err := s.stintsOf(ctx, t, game)
+	return domain.ShotPlace{Game: fields, Competition: comp, Stints: stints}, err
+}
+
+// fitShot finds what is found of a shot and refuses it when it contradicts itself or its place.
+func (s *Stores) fitShot(ctx context.Context, t *tx, place domain.ShotPlace, shot *domain.Shot) error {
+	found, faults := domain.FindShot(shot.Fields, place.Competition, place.Stints)
+	if found.FacedGoalieID != nil {
+		goalie, err := s.Goalies.load(ctx, t, *found.FacedGoalieID, "")
+		if err != nil {
+			return err
+		}
+		if goalie == nil {
+			return domain.InvalidField("/goalie_id", "there is no such goalie")
+		}
+		place.Goalie = &goalie.Fields
+	}
+	faults = append(faults, shot.Fields.Contradictions(place)...)
+	found.Warnings = shot.Fields.Warnings(found, place)
+	shot.Found = found
+	return domain.Refusal(faults)
+}
+
+// refuseForeignReading keeps a shot from counting a reading of another shot.
+func refuseForeignReading(ctx context.Context, t *tx, shot domain.Shot) error {
+	reading := shot.Fields.CountedReadingID
+	if reading == nil {
+		return nil
+	}
+	var of domain.ID
+	var how domain.HowRead
+	err := t.QueryRow(ctx, `SELECT shot_id, how_read FROM readings WHERE program_id = $1 AND id = $2 FOR KEY SHARE`,
+		t.program, *reading).Scan(&of, &how)
+	if err != nil {
+		return missingIfNone(err, "/counted_reading_id", "reading")
+	}
+	if of != shot.ID {
+		return domain.InvalidField("/counted_reading_id", "is a reading of another shot")
+	}
+	if how == domain.Live {
+		return domain.InvalidField("/counted_reading_id", "was read live; live readings are not pooled with film")
+	}
+	return nil
+}
+
+// warn works out the warnings of shots that are about to be shown.
+func (s *Stores) warn(ctx context.Context, t *tx, shots []domain.Shot) error {
+	var games, faced []domain.ID
+	for _, shot := range shots {
+		if shot.Found.Warnings == nil { // else it was worked out while the shot was written
+			games = append(games, shot.Fields.GameID)
+			if shot.Found.FacedGoalieID != nil {
+				faced = append(faced, *shot.Found.FacedGoalieID)
+			}
+		}
+	}
+	if len(games) == 0 {
+		return nil
+	}
+	places, err := s.places(ctx, t, games)
+	if err != nil {
+		return err
+	}
+	goalies, err := s.Goalies.where(ctx, t, "id = ANY($2)", faced)
+	if err != nil {
+		return err
+	}
+	for i := range shots {
+		shot := &shots[i]
+		if shot.Found.Warnings != nil {
+			continue
+		}
+		place := places[shot.Fields.GameID]
+		for k := range goalies {
+			if id := shot.Found.FacedGoalieID; id != nil && goalies[k].ID == *id {
+				place.Goalie = &goalies[k].Fields
+			}
+		}
+		shot.Found.Warnings = shot.Fields.Warnings(shot.Found, place)
+	}
+	return nil
+}
+
+// places reads what the shots of games must fit, and holds nothing.
+func (s *Stores) places(ctx context.Context, t *tx, ids []domain.ID) (map[domain.ID]domain.ShotPlace, error) {
+	games, err := s.gamesByID(ctx, t, ids)
+	if err != nil {
+		return nil, err
+	}
+	stints, err := s.Stints.where(ctx, t, "game_id = ANY($2)", ids)
+	if err != nil {
+		return nil, err
+	}
+	places := make(map[domain.ID]domain.ShotPlace, len(games))
+	for id, g := range games {
+		place := domain.ShotPlace{Game: g.game.Fields, Competition: g.competition}
+		for _, stint := range stints {
+			if stint.Fields.GameID == id {
+				place.Stints = append(place.Stints, stint)
+			}
+		}
+		slices.SortFunc(place.Stints, func(a, b domain.Stint) int {
+			return cmp.Compare(a.Found.StartElapsedS, b.Found.StartElapsedS)
+		})
+		places[id] = place
+	}
+	return places, nil
 }
 
 // findShots finds whose each shot of a game was under the given stints, and writes those whose answer changed,
 // with their history.
-func (s *Stores) findShots(ctx context.Context, t *tx, by *domain.ID, game domain.ID, stints []domain.Stint) error {
-	_, comp, err := gameLocked(ctx, t, game)
+func (s *Stores) findShots(ctx context.Context, t *tx, by *domain.ID, comp domain.CompetitionFields, game domain.ID, stints []domain.Stint) error {
+	all, err := s.Shots.where(ctx, t, "game_id = $2 ORDER BY shots.id FOR NO KEY UPDATE", game)
 	if err != nil {
 		return err
 	}
-	shots, err := s.Shots.where(ctx, t, "game_id = $2 ORDER BY shots.id FOR NO KEY UPDATE", game)
-	if err != nil {
-		return err
-	}
-	for _, before := range shots {
+	for _, before := range all {
 		after := before
 		// The clock cannot fail here: a game's competition does not change under its shots.
 		after.Found, _ = domain.FindShot(before.Fields, comp, stints)

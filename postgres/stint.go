@@ -8,7 +8,8 @@ import (
 
 func newStints(db *DB, s *Stores) *records[domain.StintFields, domain.StintFound] {
 	r := newRecords[domain.StintFields, domain.StintFound](db, domain.NounStint, "stints")
-	r.own = gameOwn("stints")
+	r.game = "stints.game_id"
+	r.first = lockGameOf("stints")
 	r.filters = map[string]string{"game": "stints.game_id = @game", "goalie": "stints.goalie_id = @goalie"}
 	r.subject = func(ctx context.Context, t *tx, rec domain.Stint) (domain.Subject, error) {
 		return gameSubject(ctx, t, rec.Fields.GameID)
@@ -16,18 +17,13 @@ func newStints(db *DB, s *Stores) *records[domain.StintFields, domain.StintFound
 	r.check = func(ctx context.Context, t *tx, _ domain.Actor, before, after *domain.Stint) error {
 		return s.checkStint(ctx, t, before, after)
 	}
-	r.removable = func(ctx context.Context, t *tx, rec domain.Stint) error {
-		return s.forgetStint(ctx, t, rec)
+	r.removable = func(ctx context.Context, t *tx, a domain.Actor, rec domain.Stint) error {
+		return s.forgetStint(ctx, t, a, rec)
 	}
 	r.after = func(ctx context.Context, t *tx, a domain.Actor, before, after *domain.Stint) error {
 		return s.findShotsAgain(ctx, t, a, before, after)
 	}
 	return r
-}
-
-func gameOwn(table string) string {
-	return `EXISTS (SELECT 1 FROM games g WHERE g.program_id = ` + table + `.program_id
-		AND g.id = ` + table + `.game_id AND g.team_id = ANY(@own_teams))`
 }
 
 // checkStint finds the stint's elapsed seconds and refuses one that overlaps another: two goalies cannot stand in
@@ -62,20 +58,27 @@ func (s *Stores) stintsOf(ctx context.Context, t *tx, game domain.ID) ([]domain.
 	return s.Stints.where(ctx, t, "game_id = $2 ORDER BY stints.start_elapsed_s, stints.id", game)
 }
 
-// forgetStint lets go of a stint that is about to be removed: its shots are found again without it.
-func (s *Stores) forgetStint(ctx context.Context, t *tx, gone domain.Stint) error {
-	if _, _, err := gameLocked(ctx, t, gone.Fields.GameID); err != nil {
-		return err
-	}
+// forgetStint lets go of a stint that is about to be removed: what was found by it is found again without it. A shot
+// that names the stint holds it.
+func (s *Stores) forgetStint(ctx context.Context, t *tx, a domain.Actor, gone domain.Stint) error {
 	stints, err := s.Stints.where(ctx, t, "game_id = $2 AND id <> $3 ORDER BY stints.start_elapsed_s, stints.id",
 		gone.Fields.GameID, gone.ID)
 	if err != nil {
 		return err
 	}
-	return s.findShots(ctx, t, nil, gone.Fields.GameID, stints)
+	var named bool
+	err = t.QueryRow(ctx, `SELECT EXISTS (SELECT 1 FROM shots WHERE program_id = $1 AND stint_id = $2)`,
+		t.program, gone.ID).Scan(&named)
+	if err != nil {
+		return err
+	}
+	if named {
+		return domain.Errorf(domain.InUse, "It cannot be removed: shots name this stint.")
+	}
+	return s.findAgain(ctx, t, a, gone.Fields.GameID, stints)
 }
 
-// findShotsAgain finds anew whose each shot of the game was, after its stints changed.
+// findShotsAgain finds anew what was found by the stints of a game, after they changed.
 func (s *Stores) findShotsAgain(ctx context.Context, t *tx, a domain.Actor, _, after *domain.Stint) error {
 	if after == nil {
 		return nil // forgetStint has done it, before the row went
@@ -84,5 +87,17 @@ func (s *Stores) findShotsAgain(ctx context.Context, t *tx, a domain.Actor, _, a
 	if err != nil {
 		return err
 	}
-	return s.findShots(ctx, t, by(a), after.Fields.GameID, stints)
+	return s.findAgain(ctx, t, a, after.Fields.GameID, stints)
+}
+
+// findAgain finds whose each shot was and who was in the cage at each clear; shots first, for clears lean on them.
+func (s *Stores) findAgain(ctx context.Context, t *tx, a domain.Actor, game domain.ID, stints []domain.Stint) error {
+	_, comp, err := gameLocked(ctx, t, game)
+	if err != nil {
+		return err
+	}
+	if err := s.findShots(ctx, t, by(a), comp, game, stints); err != nil {
+		return err
+	}
+	return s.findClears(ctx, t, by(a), comp, game, stints)
 }

@@ -14,11 +14,16 @@ type Stores struct {
 	RosterSpells *records[domain.RosterSpellFields, domain.None]
 	Games        *records[domain.GameFields, domain.None]
 	Stints       *records[domain.StintFields, domain.StintFound]
-	Shots        *records[domain.ShotFields, domain.ShotFound]
+	Shots        *shots
 	Readings     *records[domain.ReadingFields, domain.ReadingFound]
+	Clears       *records[domain.ClearFields, domain.ClearFound]
+	Habits       *records[domain.HabitFields, domain.None]
 	Targets      *records[domain.TargetFields, domain.None]
 	Drills       *records[domain.DrillFields, domain.None]
 	Rules        *records[domain.RuleFields, domain.None]
+	Assignments  *records[domain.AssignmentFields, domain.None]
+	PracticeLogs *records[domain.PracticeLogFields, domain.None]
+	Changes      domain.Changes
 	Me           domain.Me
 	Lines        domain.Lines
 	Weeks        domain.Weeks
@@ -26,23 +31,28 @@ type Stores struct {
 
 // The stores keep the promises of the domain.
 var (
-	_ domain.Records[domain.TeamFields, domain.None]      = (*records[domain.TeamFields, domain.None])(nil)
-	_ domain.Records[domain.ShotFields, domain.ShotFound] = (*records[domain.ShotFields, domain.ShotFound])(nil)
-	_ domain.Tokens                                       = (*tokens)(nil)
+	_ domain.Records[domain.TeamFields, domain.None] = (*records[domain.TeamFields, domain.None])(nil)
+	_ domain.Shots                                   = (*shots)(nil)
+	_ domain.Tokens                                  = (*tokens)(nil)
 )
 
 // NewStores opens every store over a database.
 func NewStores(db *DB) *Stores {
 	s := &Stores{
 		Members: newMembers(db), Seasons: newSeasons(db), Competitions: newCompetitions(db), Teams: newTeams(db),
-		Goalies: newGoalies(db), RosterSpells: newRosterSpells(db), Games: newGames(db), Readings: newReadings(db),
-		Targets: newTargets(db), Drills: newDrills(db), Rules: newRules(db), Tokens: newTokens(db),
+		Goalies: newGoalies(db), RosterSpells: newRosterSpells(db), Games: newGames(db), Drills: newDrills(db),
+		Rules: newRules(db), Tokens: newTokens(db), Assignments: newAssignments(db), PracticeLogs: newPracticeLogs(db),
 	}
+	s.Habits = newHabits(db, s)
+	s.Targets = newTargets(db, s)
 	s.Shots = newShots(db, s)
 	s.Stints = newStints(db, s)
+	s.Readings = newReadings(db, s)
+	s.Clears = newClears(db, s)
 	s.Programs = &programs{db, s}
 	s.Me = &me{db, s}
 	s.Lines = &lines{db, s}
 	s.Weeks = &weeks{db, s}
+	s.Changes = newChanges(db, s)
 	return s
 }

@@ -1,7 +1,20 @@
 package postgres
 
-import "cagework/domain"
+import (
+	"context"
 
-func newTargets(db *DB) *records[domain.TargetFields, domain.None] {
-	return newRecords[domain.TargetFields, domain.None](db, domain.NounTarget, "targets")
+	"cagework/domain"
+)
+
+func newTargets(db *DB, s *Stores) *records[domain.TargetFields, domain.None] {
+	r := newRecords[domain.TargetFields, domain.None](db, domain.NounTarget, "targets")
+	r.check = func(ctx context.Context, t *tx, _ domain.Actor, _, after *domain.Target) error {
+		habits, err := s.habitsShared(ctx, t)
+		if err != nil {
+			return err
+		}
+		faults := domain.UnknownHabits("/of", after.Fields.Of, habits)
+		return domain.Refusal(append(faults, domain.UnknownHabits("/hit", after.Fields.Hit, habits)...))
+	}
+	return r
 }

@@ -14,7 +14,7 @@ type weeks struct {
 // Goalie gives the records of a goalie's week.
 func (w *weeks) Goalie(ctx context.Context, a domain.Actor, goalie domain.ID, week domain.Week) (domain.WeekRecords, error) {
 	out := domain.WeekRecords{Week: week}
-	err := w.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+	err := w.db.inList(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		var err error
 		if out.Goalie, err = w.stores.goalieFor(ctx, t, a, domain.NounWeek, goalie); err != nil {
 			return err
@@ -22,7 +22,7 @@ func (w *weeks) Goalie(ctx context.Context, a domain.Actor, goalie domain.ID, we
 		if err = w.plan(ctx, t, &out); err != nil {
 			return err
 		}
-		out.Faced, err = w.stores.faced(ctx, t, goalie, domain.Span{From: earliest(out), To: week.Sunday()})
+		out.Faced, err = w.stores.faced(ctx, t, ofGoalie(goalie), domain.Span{From: earliest(out), To: week.Sunday()})
 		return err
 	})
 	return out, err
@@ -43,6 +43,9 @@ func (w *weeks) plan(ctx context.Context, t *tx, out *domain.WeekRecords) error 
 	}
 	if out.Seasons, err = w.stores.Seasons.where(ctx, t,
 		"starts_on <= $3 AND ends_on >= $2 ORDER BY starts_on, seasons.id", monday, sunday); err != nil {
+		return err
+	}
+	if out.Habits, err = w.stores.Habits.where(ctx, t, "true ORDER BY cause, code"); err != nil {
 		return err
 	}
 	if out.Targets, err = w.stores.Targets.where(ctx, t, "active ORDER BY cause, code"); err != nil {

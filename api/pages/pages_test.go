@@ -116,6 +116,23 @@ func TestARateThatNobodyHadATryAtIsWords(t *testing.T) {
 	assert.NotContains(t, got, ">.000<")
 }
 
+func TestClearsAreShownWhereOneWasTried(t *testing.T) {
+	got := draws(t, weekNamed(t, "gap"))
+	assert.Contains(t, got, `<th scope="row">Clears (made of tried)</th><td><span class="whole">3 of 4:</span> <span class="whole">.750</span></td>`)
+	assert.Contains(t, got, `<th scope="row">Clears after a save (made of tried)</th><td><span class="whole">2 of 2:</span> <span class="whole">1.000</span></td>`)
+	assert.NotContains(t, draws(t, weekNamed(t, "unseen")), "Clears")
+	v := weekNamed(t, "gap")
+	v.Plays[0].LineWeek.ClearsTried, v.Plays[0].LineWeek.ClearsMade = 0, 0
+	got = draws(t, v)
+	assert.Contains(t, got, `<th scope="row">Clears (made of tried)</th><td>none tried</td><td><span class="whole">12 of 16:</span>`)
+}
+
+func TestShotsToWatchAreSaidInPlainWords(t *testing.T) {
+	got := draws(t, weekNamed(t, "gap"))
+	assert.Equal(t, 2, strings.Count(got, "</strong>: a good one, save; "))
+	assert.Equal(t, 2, strings.Count(got, "</strong>: one to fix, goal; "))
+}
+
 func TestNamesAreEscaped(t *testing.T) {
 	v := weekNamed(t, "gap")
 	v.Goalie.Name = `<script>alert("x")</script>`

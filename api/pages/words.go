@@ -3,6 +3,7 @@ package pages
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 
 	"cagework/domain"
@@ -27,6 +28,8 @@ var words = template.FuncMap{
 	"times":    func(n int) string { return plural(n, "time") },
 	"minutes":  func(n int) string { return plural(n, "minute") },
 	"headings": headings,
+	"clears":   clears,
+	"note":     func(note string) string { return notes[note] },
 }
 
 func day(d domain.Date) string { return d.Time().Format("2 January 2006") }
@@ -72,6 +75,9 @@ func state(s *domain.State) string {
 	return states[*s]
 }
 
+// notes say what a shot to watch shows.
+var notes = map[string]string{summary.Made: "a good one", summary.Missed: "one to fix"}
+
 // heading is a column of an official line's table.
 type heading struct {
 	Name string
@@ -85,4 +91,24 @@ func headings(p summary.WeekPlay) []heading {
 		out = append(out, heading{s.Name, s.Line})
 	}
 	return out
+}
+
+// clearRow is a row of clears in an official line's table: a cell for each column.
+type clearRow struct {
+	Name  string
+	Cells []clearCell
+}
+
+type clearCell struct{ Made, Tried int }
+
+// clears gives the rows of clears: of each sort, one where any column has a clear that was tried.
+func clears(columns []heading) []clearRow {
+	all := clearRow{Name: "Clears (made of tried)"}
+	after := clearRow{Name: "Clears after a save (made of tried)"}
+	for _, c := range columns {
+		all.Cells = append(all.Cells, clearCell{c.Line.ClearsMade, c.Line.ClearsTried})
+		after.Cells = append(after.Cells, clearCell{c.Line.ClearsAfterSaveMade, c.Line.ClearsAfterSaveTried})
+	}
+	tried := func(c clearCell) bool { return c.Tried > 0 }
+	return slices.DeleteFunc([]clearRow{all, after}, func(r clearRow) bool { return !slices.ContainsFunc(r.Cells, tried) })
 }

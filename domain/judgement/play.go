@@ -22,7 +22,7 @@ func Plays(faced domain.FacedRecords) []Play {
 			here := keep(faced, func(_ domain.Game, c domain.CompetitionFields) bool {
 				return c.CodeOfPlay == code && c.Level == level
 			})
-			if len(here.Shots)+len(here.Stints) > 0 {
+			if len(here.Shots)+len(here.Stints)+len(here.Clears) > 0 {
 				plays = append(plays, Play{code, level, here})
 			}
 		}
@@ -42,6 +42,7 @@ func Between(faced domain.FacedRecords, from, to domain.Date) domain.FacedRecord
 // games gives how many games of some kinds the goalie played in: those with a stint or a shot.
 func games(faced domain.FacedRecords, kinds []domain.GameKind) int {
 	seen := map[domain.ID]bool{}
+	faced.Clears = nil
 	keep(faced, func(g domain.Game, _ domain.CompetitionFields) bool {
 		if slices.Contains(kinds, g.Fields.Kind) {
 			seen[g.ID] = true
@@ -61,6 +62,11 @@ func keep(f domain.FacedRecords, wanted func(domain.Game, domain.CompetitionFiel
 	for _, s := range f.Stints {
 		if wanted(s.Game, s.Competition) {
 			out.Stints = append(out.Stints, s)
+		}
+	}
+	for _, c := range f.Clears {
+		if wanted(c.Game, c.Competition) {
+			out.Clears = append(out.Clears, c)
 		}
 	}
 	return out

@@ -63,7 +63,7 @@ func TestTheChoiceDoesNotHangOnTheOrder(t *testing.T) {
 				domain.ClearGap, rapid.Float64Range(0, 1).Draw(t, "worth")))
 		}
 		want := ChooseWorkOn(rates)
-		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1)) //nolint:gosec // a test
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
 		r.Shuffle(len(rates), func(i, j int) { rates[i], rates[j] = rates[j], rates[i] })
 		assert.Equal(t, want, ChooseWorkOn(rates))
 	})

@@ -19,6 +19,7 @@ func (l Line) key() lineKey { return lineKey{l.CodeOfPlay, l.Level, l.AverageMin
 type count struct {
 	key                          lineKey
 	shots, saves, goals, seconds int
+	clears, afterSave            clearCount
 	games, timed                 map[domain.ID]bool // those played in, and those with time in the cage
 }
 
@@ -51,6 +52,26 @@ func (c *count) addStint(s domain.CountedStint) {
 	c.seconds += s.Stint.Found.EndElapsedS - s.Stint.Found.StartElapsedS
 }
 
+type clearCount struct{ tried, made int }
+
+func (c *clearCount) add(result domain.ClearResult) {
+	switch result {
+	case domain.Cleared:
+		c.tried, c.made = c.tried+1, c.made+1
+	case domain.ClearFailed:
+		c.tried++
+	case domain.NotTried: // the period ended or the ball was kept dead: no try
+	}
+}
+
+func (c *count) addClear(clear domain.CountedClear) {
+	c.games[clear.Game.ID] = true
+	c.clears.add(clear.Clear.Fields.Result)
+	if clear.AfterSave {
+		c.afterSave.add(clear.Clear.Fields.Result)
+	}
+}
+
 // line divides. Goals of a game in which nobody charted the time in the cage would swell the average, so with such
 // a game there is none.
 func (c *count) line() Line {
@@ -58,7 +79,15 @@ func (c *count) line() Line {
 		CodeOfPlay: c.key.code, Level: c.key.level, AverageMinutes: c.key.minutes,
 		Games: len(c.games), Shots: c.shots, ShotsOnGoal: c.goals + c.saves,
 		Saves: c.saves, GoalsAgainst: c.goals, Seconds: c.seconds,
+		Short:          c.seconds < ShortSeconds,
 		SavePercentage: SavePercentage(c.saves, c.goals),
+		ClearsTried:    c.clears.tried, ClearsMade: c.clears.made,
+		ClearsAfterSaveTried: c.afterSave.tried, ClearsAfterSaveMade: c.afterSave.made,
+	}
+	if c.clears.tried > 0 {
+		share := Ratio(c.clears.made, c.clears.tried)
+		text := share.String()
+		l.ClearPercentage, l.ClearPercentageText = &share, &text
 	}
 	if l.SavePercentage != nil {
 		text := l.SavePercentage.String()

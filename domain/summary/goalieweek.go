@@ -91,6 +91,11 @@ func his(r domain.WeekRecords) domain.FacedRecords {
 			out.Stints = append(out.Stints, s)
 		}
 	}
+	for _, c := range r.Faced.Clears {
+		if mine(c.Clear.Found.CageGoalieID) && past(c.Game) {
+			out.Clears = append(out.Clears, c)
+		}
+	}
 	return out
 }
 

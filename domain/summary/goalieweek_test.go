@@ -47,6 +47,10 @@ func TestAWeekWithAGap(t *testing.T) {
 		}
 	}
 	assert.Equal(t, map[string]int{Missed: 2, Made: 2}, notes)
+	week, season := v.Plays[0].LineWeek, v.Plays[0].LinesSeason[0].Line
+	assert.Equal(t, []int{3, 4, 2, 2}, []int{week.ClearsMade, week.ClearsTried, week.ClearsAfterSaveMade, week.ClearsAfterSaveTried})
+	assert.Equal(t, []int{12, 16, 8, 8}, []int{season.ClearsMade, season.ClearsTried, season.ClearsAfterSaveMade, season.ClearsAfterSaveTried})
+	assert.Equal(t, ".750", *season.ClearPercentageText)
 	golden(t, "gap", v)
 }
 
@@ -109,6 +113,24 @@ func TestUnreadHabitsAreUnseenAndSaid(t *testing.T) {
 	golden(t, "unseen", v)
 }
 
+func TestAReboundIsNoTryOfBeingSet(t *testing.T) {
+	rebound := func(answer domain.Answer) func(*domain.CountedShot) {
+		return func(c *domain.CountedShot) {
+			read(answer)(c)
+			c.Shot.Fields.Arrival = p(domain.Arrival("rebound"))
+		}
+	}
+	s := newSeason(domain.Full)
+	g := s.game("2026-04-11", domain.KindGame, highSchool, 2880)
+	s.add(g, highSchool, 8, domain.Save, read(domain.Yes))
+	s.add(g, highSchool, 17, domain.Goal, read(domain.No))
+	s.add(g, highSchool, 4, domain.Goal, rebound(domain.No))
+	s.add(g, highSchool, 2, domain.Goal, rebound(domain.NotSeen))
+	v := OfGoalie(s.week("2026-W15", 8))
+	assert.Equal(t, []int{8, 25, 0}, []int{v.WorkOn.Target.Hits, v.WorkOn.Target.Tries, v.WorkOn.Target.Unseen})
+	assert.Empty(t, v.Cautions)
+}
+
 func TestOnlyTheLookBackAndTheGoalieCount(t *testing.T) {
 	s := spring(domain.Full)
 	late := s.game("2026-04-13", domain.KindGame, highSchool, 2880) // the Monday after
@@ -116,9 +138,13 @@ func TestOnlyTheLookBackAndTheGoalieCount(t *testing.T) {
 	early := s.game("2026-03-01", domain.KindGame, highSchool, 2880) // the Sunday before the six weeks
 	s.add(early, highSchool, 30, domain.Save, low)
 	s.add(late, highSchool, 5, domain.Goal, func(c *domain.CountedShot) { c.Shot.Found.FacedGoalieID = nil })
+	s.clear(late, highSchool, 3, domain.Cleared, false)
+	s.clear(early, highSchool, 5, domain.Cleared, false)
+	s.faced.Clears[len(s.faced.Clears)-1].Clear.Found.CageGoalieID = p(idOf("goalie", 2))
 	v := OfGoalie(s.week("2026-W15", 30))
 	assert.Equal(t, 31, v.WorkOn.Target.Tries)
 	assert.Equal(t, 5, v.Plays[0].LinesSeason[0].Line.Games, "the season holds the early game, not the late one")
+	assert.Equal(t, 20, v.Plays[0].LinesSeason[0].Line.ClearsTried, "16 and 4: one was another goalie's")
 }
 
 func TestListsAreNeverNull(t *testing.T) {

@@ -19,12 +19,24 @@ type Line struct {
 	Saves          int               `json:"saves"`
 	GoalsAgainst   int               `json:"goals_against"`
 	Seconds        int               `json:"seconds"` // in the cage
+	Short          bool              `json:"short"`   // under ShortSeconds: carry the number, compare nothing with it
 
 	SavePercentage          *Thousandths `json:"save_percentage"`      // null without a shot on goal
 	SavePercentageText      *string      `json:"save_percentage_text"` // as the trade prints it: .627
 	GoalsAgainstAverage     *Thousandths `json:"goals_against_average"`
 	GoalsAgainstAverageText *string      `json:"goals_against_average_text"`
+
+	ClearsTried          int          `json:"clears_tried"` // after a save, a ground ball, a turnover or a restart
+	ClearsMade           int          `json:"clears_made"`
+	ClearPercentage      *Thousandths `json:"clear_percentage"` // null without a clear tried
+	ClearPercentageText  *string      `json:"clear_percentage_text"`
+	ClearsAfterSaveTried int          `json:"clears_after_save_tried"` // those that name a saved shot
+	ClearsAfterSaveMade  int          `json:"clears_after_save_made"`
 }
+
+// ShortSeconds is the time in the cage under which a line is called short (ten minutes; our choice, no source): the
+// trade's own pages print averages of 200 goals a game for stints of seconds.
+const ShortSeconds = 600
 
 // SavePercentage gives saves over shots on goal in thousandths; nil when there was no shot on goal.
 func SavePercentage(saves, goals int) *Thousandths {
@@ -49,15 +61,26 @@ func GoalsAgainstAverage(goals, averageMinutes, seconds int) *Thousandths {
 // competitions there average over different minutes, for each of these), in the order of the lists of codes. Only
 // games count, not scrimmages or practice.
 func Lines(faced domain.FacedRecords) []Line {
+	return linesOf(faced, func(goalie *domain.ID) bool { return goalie != nil })
+}
+
+// linesOf counts what was faced by those in the cage whom charged picks: a goalie, or nil for an empty cage.
+func linesOf(faced domain.FacedRecords, charged func(goalie *domain.ID) bool) []Line {
 	counts := map[lineKey]*count{}
 	for _, s := range faced.Shots {
-		if inLine(s) {
+		if inLine(s) && charged(s.Shot.Found.FacedGoalieID) {
 			countFor(counts, s.Competition).addShot(s)
 		}
 	}
 	for _, s := range faced.Stints {
-		if s.Game.Fields.Kind == domain.KindGame && s.Stint.Fields.GoalieID != nil {
+		if s.Game.Fields.Kind == domain.KindGame && charged(s.Stint.Fields.GoalieID) {
 			countFor(counts, s.Competition).addStint(s)
+		}
+	}
+	for _, c := range faced.Clears {
+		if c.Game.Fields.Kind == domain.KindGame && c.Clear.Found.CageHow != domain.CageUnresolved &&
+			charged(c.Clear.Found.CageGoalieID) {
+			countFor(counts, c.Competition).addClear(c)
 		}
 	}
 	lines := make([]Line, 0, len(counts))
@@ -68,12 +91,12 @@ func Lines(faced domain.FacedRecords) []Line {
 	return lines
 }
 
-// inLine tells whether a shot belongs in a goalie's official line. A goal that was waved off is in no line; an own
-// goal is the team's; a shot at an empty cage, or one not yet settled, is nobody's.
+// inLine tells whether a shot belongs in a line at all. A goal that was waved off is in no line; an own goal is no
+// shot and stands beside the team's line; a shot that is not yet settled waits.
 func inLine(s *domain.CountedShot) bool {
 	f := s.Shot.Fields
 	return s.Game.Fields.Kind == domain.KindGame && !f.WavedOff && f.Outcome != domain.OwnGoal &&
-		s.Shot.Found.FacedGoalieID != nil
+		s.Shot.Found.FacedHow != domain.CageUnresolved
 }
 
 func inOrder(a, b Line) int {

@@ -130,10 +130,10 @@ func TestWhatIsInNoLine(t *testing.T) {
 	s.add(g, comp, 1, domain.OwnGoal, nil)
 	s.add(g, comp, 1, domain.Goal, func(c *domain.CountedShot) { c.Shot.Fields.WavedOff = true })
 	s.add(g, comp, 1, domain.Goal, func(c *domain.CountedShot) {
-		c.Shot.Found = domain.ShotFound{FacedHow: domain.FacedEmptyCage}
+		c.Shot.Found = domain.ShotFound{FacedHow: domain.CageEmpty}
 	})
 	s.add(g, comp, 1, domain.Save, func(c *domain.CountedShot) {
-		c.Shot.Found = domain.ShotFound{FacedHow: domain.FacedUnresolved}
+		c.Shot.Found = domain.ShotFound{FacedHow: domain.CageUnresolved}
 	})
 	s.stint(g, comp, 60, nil) // an empty cage
 	for _, kind := range []domain.GameKind{domain.KindScrimmage, domain.KindPractice} {
@@ -198,7 +198,7 @@ func TestLinesProperties(t *testing.T) {
 		whole.Saves = rapid.IntRange(0, 60).Draw(t, "saves")
 		s := seasonOf(whole, rapid.IntRange(whole.Games, 20000).Draw(t, "seconds"))
 		want := Lines(s.faced)
-		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1)) //nolint:gosec // a test
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
 		r.Shuffle(len(s.faced.Shots), func(i, j int) {
 			s.faced.Shots[i], s.faced.Shots[j] = s.faced.Shots[j], s.faced.Shots[i]
 		})

@@ -114,6 +114,9 @@ func keysOf(play judgement.Play, faced domain.FacedRecords) []lineKey {
 	for _, s := range faced.Stints {
 		add(s.Competition)
 	}
+	for _, c := range faced.Clears {
+		add(c.Competition)
+	}
 	slices.SortFunc(keys, func(a, b lineKey) int { return cmp.Compare(a.minutes, b.minutes) })
 	return keys
 }

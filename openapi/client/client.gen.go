@@ -72,6 +72,27 @@ func (e Arrival) Valid() bool {
 	}
 }
 
+// Defines values for AssignmentStatus.
+const (
+	AssignmentStatusAssigned AssignmentStatus = "assigned"
+	AssignmentStatusDropped  AssignmentStatus = "dropped"
+	AssignmentStatusFinished AssignmentStatus = "finished"
+)
+
+// Valid indicates whether the value is a known member of the AssignmentStatus enum.
+func (e AssignmentStatus) Valid() bool {
+	switch e {
+	case AssignmentStatusAssigned:
+		return true
+	case AssignmentStatusDropped:
+		return true
+	case AssignmentStatusFinished:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Availability.
 const (
 	AvailabilityFull    Availability = "full"
@@ -138,6 +159,57 @@ func (e Band) Valid() bool {
 	}
 }
 
+// Defines values for CageHow.
+const (
+	CageHowEmptyCage  CageHow = "empty_cage"
+	CageHowGiven      CageHow = "given"
+	CageHowOnlyGoalie CageHow = "only_goalie"
+	CageHowStintClock CageHow = "stint_clock"
+	CageHowStintFilm  CageHow = "stint_film"
+	CageHowUnresolved CageHow = "unresolved"
+)
+
+// Valid indicates whether the value is a known member of the CageHow enum.
+func (e CageHow) Valid() bool {
+	switch e {
+	case CageHowEmptyCage:
+		return true
+	case CageHowGiven:
+		return true
+	case CageHowOnlyGoalie:
+		return true
+	case CageHowStintClock:
+		return true
+	case CageHowStintFilm:
+		return true
+	case CageHowUnresolved:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ChangeOp.
+const (
+	ChangeOpChange ChangeOp = "change"
+	ChangeOpCreate ChangeOp = "create"
+	ChangeOpRemove ChangeOp = "remove"
+)
+
+// Valid indicates whether the value is a known member of the ChangeOp enum.
+func (e ChangeOp) Valid() bool {
+	switch e {
+	case ChangeOpChange:
+		return true
+	case ChangeOpCreate:
+		return true
+	case ChangeOpRemove:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ClearLine.
 const (
 	ClearLineAttackArea      ClearLine = "attack_area"
@@ -153,6 +225,27 @@ func (e ClearLine) Valid() bool {
 	case ClearLineCentre:
 		return true
 	case ClearLineRestrainingLine:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ClearResult.
+const (
+	ClearResultCleared ClearResult = "cleared"
+	ClearResultFailed  ClearResult = "failed"
+	ClearResultNone    ClearResult = "none"
+)
+
+// Valid indicates whether the value is a known member of the ClearResult enum.
+func (e ClearResult) Valid() bool {
+	switch e {
+	case ClearResultCleared:
+		return true
+	case ClearResultFailed:
+		return true
+	case ClearResultNone:
 		return true
 	default:
 		return false
@@ -183,6 +276,45 @@ func (e CodeOfPlay) Valid() bool {
 	}
 }
 
+// Defines values for CompetitionMeasure.
+const (
+	CompetitionMeasureAverageMinutes CompetitionMeasure = "average_minutes"
+	CompetitionMeasureClearLine      CompetitionMeasure = "clear_line"
+	CompetitionMeasureCreaseRadiusM  CompetitionMeasure = "crease_radius_m"
+	CompetitionMeasureGoalHeightM    CompetitionMeasure = "goal_height_m"
+	CompetitionMeasureGoalWidthM     CompetitionMeasure = "goal_width_m"
+	CompetitionMeasureOvertimeS      CompetitionMeasure = "overtime_s"
+	CompetitionMeasureOwnGoalRule    CompetitionMeasure = "own_goal_rule"
+	CompetitionMeasurePeriodS        CompetitionMeasure = "period_s"
+	CompetitionMeasurePeriods        CompetitionMeasure = "periods"
+)
+
+// Valid indicates whether the value is a known member of the CompetitionMeasure enum.
+func (e CompetitionMeasure) Valid() bool {
+	switch e {
+	case CompetitionMeasureAverageMinutes:
+		return true
+	case CompetitionMeasureClearLine:
+		return true
+	case CompetitionMeasureCreaseRadiusM:
+		return true
+	case CompetitionMeasureGoalHeightM:
+		return true
+	case CompetitionMeasureGoalWidthM:
+		return true
+	case CompetitionMeasureOvertimeS:
+		return true
+	case CompetitionMeasureOwnGoalRule:
+		return true
+	case CompetitionMeasurePeriodS:
+		return true
+	case CompetitionMeasurePeriods:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Effort.
 const (
 	EffortEasy     Effort = "easy"
@@ -198,36 +330,6 @@ func (e Effort) Valid() bool {
 	case EffortHard:
 		return true
 	case EffortModerate:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for FacedHow.
-const (
-	FacedHowEmptyCage  FacedHow = "empty_cage"
-	FacedHowGiven      FacedHow = "given"
-	FacedHowOnlyGoalie FacedHow = "only_goalie"
-	FacedHowStintClock FacedHow = "stint_clock"
-	FacedHowStintFilm  FacedHow = "stint_film"
-	FacedHowUnresolved FacedHow = "unresolved"
-)
-
-// Valid indicates whether the value is a known member of the FacedHow enum.
-func (e FacedHow) Valid() bool {
-	switch e {
-	case FacedHowEmptyCage:
-		return true
-	case FacedHowGiven:
-		return true
-	case FacedHowOnlyGoalie:
-		return true
-	case FacedHowStintClock:
-		return true
-	case FacedHowStintFilm:
-		return true
-	case FacedHowUnresolved:
 		return true
 	default:
 		return false
@@ -360,6 +462,27 @@ func (e Level) Valid() bool {
 	}
 }
 
+// Defines values for LinesBy.
+const (
+	LinesByGame   LinesBy = "game"
+	LinesBySeason LinesBy = "season"
+	LinesBySpan   LinesBy = "span"
+)
+
+// Valid indicates whether the value is a known member of the LinesBy enum.
+func (e LinesBy) Valid() bool {
+	switch e {
+	case LinesByGame:
+		return true
+	case LinesBySeason:
+		return true
+	case LinesBySpan:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Outcome.
 const (
 	OutcomeBlocked Outcome = "blocked"
@@ -456,6 +579,30 @@ func (e Phase) Valid() bool {
 	}
 }
 
+// Defines values for PutStatus.
+const (
+	PutStatusConflict  PutStatus = "conflict"
+	PutStatusCreated   PutStatus = "created"
+	PutStatusInvalid   PutStatus = "invalid"
+	PutStatusUnchanged PutStatus = "unchanged"
+)
+
+// Valid indicates whether the value is a known member of the PutStatus enum.
+func (e PutStatus) Valid() bool {
+	switch e {
+	case PutStatusConflict:
+		return true
+	case PutStatusCreated:
+		return true
+	case PutStatusInvalid:
+		return true
+	case PutStatusUnchanged:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ReadinessStatus.
 const (
 	ReadinessStatusNotReady ReadinessStatus = "not_ready"
@@ -492,6 +639,75 @@ func (e Rebound) Valid() bool {
 	case ReboundLooseLost:
 		return true
 	case ReboundLooseWon:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RecordNoun.
+const (
+	RecordNounAssignment  RecordNoun = "assignment"
+	RecordNounClear       RecordNoun = "clear"
+	RecordNounCompetition RecordNoun = "competition"
+	RecordNounDrill       RecordNoun = "drill"
+	RecordNounGame        RecordNoun = "game"
+	RecordNounGoalie      RecordNoun = "goalie"
+	RecordNounHabit       RecordNoun = "habit"
+	RecordNounMember      RecordNoun = "member"
+	RecordNounPracticeLog RecordNoun = "practice_log"
+	RecordNounProgram     RecordNoun = "program"
+	RecordNounReading     RecordNoun = "reading"
+	RecordNounRosterSpell RecordNoun = "roster_spell"
+	RecordNounRule        RecordNoun = "rule"
+	RecordNounSeason      RecordNoun = "season"
+	RecordNounShot        RecordNoun = "shot"
+	RecordNounStint       RecordNoun = "stint"
+	RecordNounTarget      RecordNoun = "target"
+	RecordNounTeam        RecordNoun = "team"
+	RecordNounToken       RecordNoun = "token"
+)
+
+// Valid indicates whether the value is a known member of the RecordNoun enum.
+func (e RecordNoun) Valid() bool {
+	switch e {
+	case RecordNounAssignment:
+		return true
+	case RecordNounClear:
+		return true
+	case RecordNounCompetition:
+		return true
+	case RecordNounDrill:
+		return true
+	case RecordNounGame:
+		return true
+	case RecordNounGoalie:
+		return true
+	case RecordNounHabit:
+		return true
+	case RecordNounMember:
+		return true
+	case RecordNounPracticeLog:
+		return true
+	case RecordNounProgram:
+		return true
+	case RecordNounReading:
+		return true
+	case RecordNounRosterSpell:
+		return true
+	case RecordNounRule:
+		return true
+	case RecordNounSeason:
+		return true
+	case RecordNounShot:
+		return true
+	case RecordNounStint:
+		return true
+	case RecordNounTarget:
+		return true
+	case RecordNounTeam:
+		return true
+	case RecordNounToken:
 		return true
 	default:
 		return false
@@ -699,6 +915,121 @@ type Answer string
 // - `dodge`: own carry, with or without a man beaten
 type Arrival string
 
+// Assignment A drill given to a goalie for a target, in a dose, over some weeks.
+type Assignment struct {
+	// DrillID The drill.
+	DrillID openapi_types.UUID `json:"drill_id"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Minutes Minutes that it takes each time.
+	Minutes int `json:"minutes"`
+
+	// Reason Why it was swapped or dropped; a dropped one must say. Nothing about health.
+	Reason *string `json:"reason"`
+
+	// Repetitions Repetitions each time.
+	Repetitions int `json:"repetitions"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+
+	// StartsOn The day from which it stands, a Monday, from 1900 to 2200.
+	StartsOn openapi_types.Date `json:"starts_on"`
+
+	// Status What a coach made of a drill for a goalie.
+	//
+	// - `assigned`: it stands: the goalie does it over its weeks
+	// - `dropped`: the coach took it back, with a reason
+	// - `finished`: its weeks are over, or it was done early
+	Status AssignmentStatus `json:"status"`
+
+	// TargetID The target that it is for.
+	TargetID openapi_types.UUID `json:"target_id"`
+
+	// TimesAWeek Times a week.
+	TimesAWeek int `json:"times_a_week"`
+
+	// Weeks How many weeks it stands.
+	Weeks int `json:"weeks"`
+}
+
+// AssignmentFields What a client writes of an assignment.
+type AssignmentFields struct {
+	// DrillID The drill.
+	DrillID openapi_types.UUID `json:"drill_id"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// Minutes Minutes that it takes each time.
+	Minutes int `json:"minutes"`
+
+	// Reason Why it was swapped or dropped; a dropped one must say. Nothing about health.
+	Reason *string `json:"reason,omitempty"`
+
+	// Repetitions Repetitions each time.
+	Repetitions int `json:"repetitions"`
+
+	// StartsOn The day from which it stands, a Monday, from 1900 to 2200.
+	StartsOn openapi_types.Date `json:"starts_on"`
+
+	// Status What a coach made of a drill for a goalie.
+	//
+	// - `assigned`: it stands: the goalie does it over its weeks
+	// - `dropped`: the coach took it back, with a reason
+	// - `finished`: its weeks are over, or it was done early
+	Status AssignmentStatus `json:"status"`
+
+	// TargetID The target that it is for.
+	TargetID openapi_types.UUID `json:"target_id"`
+
+	// TimesAWeek Times a week.
+	TimesAWeek int `json:"times_a_week"`
+
+	// Weeks How many weeks it stands.
+	Weeks int `json:"weeks"`
+}
+
+// AssignmentPage One page of assignments, in the order of their ids.
+type AssignmentPage struct {
+	Items []Assignment `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// AssignmentPatch A merge patch of `AssignmentFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
+type AssignmentPatch struct {
+	DrillID     *openapi_types.UUID `json:"drill_id,omitempty"`
+	GoalieID    *openapi_types.UUID `json:"goalie_id,omitempty"`
+	Minutes     *int                `json:"minutes,omitempty"`
+	Reason      *string             `json:"reason,omitempty"`
+	Repetitions *int                `json:"repetitions,omitempty"`
+	StartsOn    *openapi_types.Date `json:"starts_on,omitempty"`
+
+	// Status What a coach made of a drill for a goalie.
+	//
+	// - `assigned`: it stands: the goalie does it over its weeks
+	// - `dropped`: the coach took it back, with a reason
+	// - `finished`: its weeks are over, or it was done early
+	Status     *AssignmentStatus   `json:"status,omitempty"`
+	TargetID   *openapi_types.UUID `json:"target_id,omitempty"`
+	TimesAWeek *int                `json:"times_a_week,omitempty"`
+	Weeks      *int                `json:"weeks,omitempty"`
+}
+
+// AssignmentStatus What a coach made of a drill for a goalie.
+//
+// - `assigned`: it stands: the goalie does it over its weeks
+// - `dropped`: the coach took it back, with a reason
+// - `finished`: its weeks are over, or it was done early
+type AssignmentStatus string
+
 // Availability What a goalie may be given to do. No reason is stored, and no rule lifts it.
 //
 // - `full`: every drill
@@ -721,7 +1052,83 @@ type Ball string
 // - `high`: above the shoulder, or the top third
 type Band string
 
-// Clause One condition of a target: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are `on_goal` (true or false), `distance_m` (metres from the middle of the goal line), the codes and flags of a shot under their own names, and the habits (`yes` or `no`).
+// CageHow How the service found who was in the cage.
+//
+// - `given`: the record names the goalie, or the stint
+// - `only_goalie`: the game had one goalie and the cage was never empty
+// - `stint_clock`: by the stint that holds its time on the clock
+// - `stint_film`: by the stint that holds its time on the film
+// - `empty_cage`: the stint that holds it has no goalie
+// - `unresolved`: not found; it counts in no line until it is settled
+type CageHow string
+
+// Change One change of one record.
+type Change struct {
+	// At When it was made.
+	At time.Time `json:"at"`
+
+	// Before What a client had written of the record before this change; null for a creation.
+	Before *map[string]interface{} `json:"before"`
+
+	// BeforeFound What the service had found of it before this change; null for a creation.
+	BeforeFound *map[string]interface{} `json:"before_found"`
+
+	// MemberID Who made it; null for a chore of whoever runs the service.
+	MemberID *openapi_types.UUID `json:"member_id"`
+
+	// Noun A kind of record.
+	//
+	// - `program`: the program
+	// - `member`: a member
+	// - `token`: a token
+	// - `season`: a season
+	// - `competition`: a competition
+	// - `team`: a team
+	// - `goalie`: a goalie
+	// - `roster_spell`: a goalie's time in a team
+	// - `game`: a game
+	// - `stint`: a time in the cage
+	// - `shot`: a shot
+	// - `reading`: a reading
+	// - `target`: a target
+	// - `drill`: a drill
+	// - `rule`: a rule
+	// - `habit`: a habit
+	// - `clear`: a clear
+	// - `assignment`: an assignment
+	// - `practice_log`: a practice log
+	Noun RecordNoun `json:"noun"`
+
+	// Op What a change did.
+	//
+	// - `create`: it created the record
+	// - `change`: it changed the record
+	// - `remove`: it removed the record
+	Op ChangeOp `json:"op"`
+
+	// RecordID The record.
+	RecordID openapi_types.UUID `json:"record_id"`
+
+	// Rev The program's change number.
+	Rev int64 `json:"rev"`
+}
+
+// ChangeOp What a change did.
+//
+// - `create`: it created the record
+// - `change`: it changed the record
+// - `remove`: it removed the record
+type ChangeOp string
+
+// ChangePage One page of changes, oldest first.
+type ChangePage struct {
+	Items []Change `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are `on_goal` (true or false), `distance_m` (metres from the middle of the goal line), the codes and flags of a shot under their own names, and, in a target, the habits of the program by their codes (`yes` or `no`).
 type Clause struct {
 	// Field The name of the field.
 	Field string `json:"field"`
@@ -756,12 +1163,125 @@ type Clause_Is struct {
 	union json.RawMessage
 }
 
+// Clear One clear: our team, from possession in its own end, brings the ball over the clear line of the competition or loses it before. It follows a save, a ground ball, a turnover or a restart, so it is a record of its own; it may name the shot that it followed. It needs that shot or a time: `period` with `clock_s`, or `film_ms`. One that names a shot and neither time nor goalie stands where the shot stands.
+type Clear struct {
+	// CageGoalieID The goalie who was in the cage; null for an empty cage or while it is unresolved.
+	CageGoalieID *openapi_types.UUID `json:"cage_goalie_id"`
+
+	// CageHow How the service found who was in the cage.
+	//
+	// - `given`: the record names the goalie, or the stint
+	// - `only_goalie`: the game had one goalie and the cage was never empty
+	// - `stint_clock`: by the stint that holds its time on the clock
+	// - `stint_film`: by the stint that holds its time on the film
+	// - `empty_cage`: the stint that holds it has no goalie
+	// - `unresolved`: not found; it counts in no line until it is settled
+	CageHow CageHow `json:"cage_how"`
+
+	// CageStintID The stint by which that was found, when it was found by one.
+	CageStintID *openapi_types.UUID `json:"cage_stint_id"`
+
+	// ClockS Seconds that remain in the period. Goes with `period`.
+	ClockS *int `json:"clock_s"`
+
+	// ElapsedS Seconds of play since the game began; null without a clock time.
+	ElapsedS *int `json:"elapsed_s"`
+
+	// FilmMs A time on the film, in milliseconds.
+	FilmMs *int `json:"film_ms"`
+
+	// GameID The game.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// GoalieID The goalie in the cage; null means that the service finds it from the stints.
+	GoalieID *openapi_types.UUID `json:"goalie_id"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Period The period; overtime periods are numbered on. Goes with `clock_s`.
+	Period *int `json:"period"`
+
+	// Result How a clear ended.
+	//
+	// - `cleared`: the ball was brought over the clear line, in control
+	// - `failed`: it was lost before
+	// - `none`: no try: the period ended or the ball was kept dead
+	Result ClearResult `json:"result"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+
+	// ShotID The shot of the same game that it followed.
+	ShotID *openapi_types.UUID `json:"shot_id"`
+}
+
+// ClearFields What a client writes of a clear.
+type ClearFields struct {
+	// ClockS Seconds that remain in the period. Goes with `period`.
+	ClockS *int `json:"clock_s,omitempty"`
+
+	// FilmMs A time on the film, in milliseconds.
+	FilmMs *int `json:"film_ms,omitempty"`
+
+	// GameID The game.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// GoalieID The goalie in the cage; null means that the service finds it from the stints.
+	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
+
+	// Period The period; overtime periods are numbered on. Goes with `clock_s`.
+	Period *int `json:"period,omitempty"`
+
+	// Result How a clear ended.
+	//
+	// - `cleared`: the ball was brought over the clear line, in control
+	// - `failed`: it was lost before
+	// - `none`: no try: the period ended or the ball was kept dead
+	Result ClearResult `json:"result"`
+
+	// ShotID The shot of the same game that it followed.
+	ShotID *openapi_types.UUID `json:"shot_id,omitempty"`
+}
+
 // ClearLine The line over which a clear must carry the ball.
 //
 // - `centre`: the centre line
 // - `attack_area`: the line of the team's attack area
 // - `restraining_line`: the restraining line
 type ClearLine string
+
+// ClearPage One page of clears, in the order of their ids.
+type ClearPage struct {
+	Items []Clear `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// ClearPatch A merge patch of `ClearFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
+type ClearPatch struct {
+	ClockS   *int                `json:"clock_s,omitempty"`
+	FilmMs   *int                `json:"film_ms,omitempty"`
+	GameID   *openapi_types.UUID `json:"game_id,omitempty"`
+	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
+	Period   *int                `json:"period,omitempty"`
+
+	// Result How a clear ended.
+	//
+	// - `cleared`: the ball was brought over the clear line, in control
+	// - `failed`: it was lost before
+	// - `none`: no try: the period ended or the ball was kept dead
+	Result *ClearResult        `json:"result,omitempty"`
+	ShotID *openapi_types.UUID `json:"shot_id,omitempty"`
+}
+
+// ClearResult How a clear ended.
+//
+// - `cleared`: the ball was brought over the clear line, in control
+// - `failed`: it was lost before
+// - `none`: no try: the period ended or the ball was kept dead
+type ClearResult string
 
 // CodeOfPlay The game that is played. The four are never pooled.
 //
@@ -771,7 +1291,7 @@ type ClearLine string
 // - `sixes`: six-a-side field lacrosse
 type CodeOfPlay string
 
-// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games. Once a game has used it, only `name` and `rule_book` can change; for other sizes or times make a new competition.
+// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games. Once a game has used it, only `name`, `rule_book` and `unconfirmed` can change; for other sizes or times make a new competition.
 type Competition struct {
 	// AverageMinutes Minutes behind a goals-against average.
 	AverageMinutes int `json:"average_minutes"`
@@ -835,6 +1355,9 @@ type Competition struct {
 
 	// RuleBook The rule book that the sizes and times come from.
 	RuleBook *string `json:"rule_book"`
+
+	// Unconfirmed The fields whose values nobody has checked yet against the rule book. A mark only: it changes nothing that is counted.
+	Unconfirmed []CompetitionMeasure `json:"unconfirmed"`
 }
 
 // CompetitionFields What a client writes of a competition.
@@ -895,7 +1418,23 @@ type CompetitionFields struct {
 
 	// RuleBook The rule book that the sizes and times come from.
 	RuleBook *string `json:"rule_book,omitempty"`
+
+	// Unconfirmed The fields whose values nobody has checked yet against the rule book. A mark only: it changes nothing that is counted.
+	Unconfirmed []CompetitionMeasure `json:"unconfirmed"`
 }
+
+// CompetitionMeasure A field of a competition that charted games stand on.
+//
+// - `goal_width_m`: inside width of the goal
+// - `goal_height_m`: inside height of the goal
+// - `crease_radius_m`: radius of the goal circle
+// - `periods`: number of periods
+// - `period_s`: length of a period
+// - `overtime_s`: length of an overtime period
+// - `average_minutes`: minutes behind a goals-against average
+// - `clear_line`: the line of a clear
+// - `own_goal_rule`: when it is an own goal
+type CompetitionMeasure string
 
 // CompetitionPage One page of competitions, in the order of their ids.
 type CompetitionPage struct {
@@ -942,10 +1481,11 @@ type CompetitionPatch struct {
 	//
 	// - `any_defender`: whenever a defender plays it in without a shot
 	// - `defender_in_possession`: only when that defender had possession
-	OwnGoalRule *OwnGoalRule `json:"own_goal_rule,omitempty"`
-	PeriodS     *int         `json:"period_s,omitempty"`
-	Periods     *int         `json:"periods,omitempty"`
-	RuleBook    *string      `json:"rule_book,omitempty"`
+	OwnGoalRule *OwnGoalRule          `json:"own_goal_rule,omitempty"`
+	PeriodS     *int                  `json:"period_s,omitempty"`
+	Periods     *int                  `json:"periods,omitempty"`
+	RuleBook    *string               `json:"rule_book,omitempty"`
+	Unconfirmed *[]CompetitionMeasure `json:"unconfirmed,omitempty"`
 }
 
 // Drill A drill of the program's library.
@@ -1107,16 +1647,6 @@ type DrillPatch struct {
 // - `moderate`: steady work
 // - `hard`: fast work that needs rest between sets
 type Effort string
-
-// FacedHow How the service found whose shot it was.
-//
-// - `given`: the shot names its goalie
-// - `only_goalie`: the game had one goalie and the cage was never empty
-// - `stint_clock`: by the stint that holds its clock time
-// - `stint_film`: by the stint that holds its film time
-// - `empty_cage`: the stint that holds it has no goalie
-// - `unresolved`: not found; it counts in no line until it is settled
-type FacedHow string
 
 // Feet What the shooter's feet did.
 //
@@ -1283,14 +1813,21 @@ type GoalieFields struct {
 
 // GoalieLines The official lines of a goalie over a span of days.
 type GoalieLines struct {
+	// By How lines are cut.
+	//
+	// - `span`: one for the whole span
+	// - `season`: one for each season that touches the span
+	// - `game`: one for each game
+	By LinesBy `json:"by"`
+
 	// From The first day of the span; null means no first day.
 	From *openapi_types.Date `json:"from"`
 
 	// GoalieID The goalie.
 	GoalieID openapi_types.UUID `json:"goalie_id"`
 
-	// Lines One line for each code of play and level.
-	Lines []Line `json:"lines"`
+	// Lines For each cut one line for each code of play and level.
+	Lines []SpanLine `json:"lines"`
 
 	// To The last day of the span; null means no last day.
 	To *openapi_types.Date `json:"to"`
@@ -1363,6 +1900,118 @@ type GoalieWeek struct {
 	WorkOn *WorkOn `json:"work_on"`
 }
 
+// Habit Something that a coach reads off film: yes, no or not seen. Its definition is such that two people agree;
+// `readable_on` says on which shots it can be read at all. Habits are data of the program: a reading answers
+// them, and a clause of a target asks about them, by `code`. While one does, the habit can be neither removed
+// nor given another code; switch it off with `active`.
+//
+// Every program starts with these, and may change, switch off or remove them. Yes when:
+//
+//   - `saw_release`: at release no body is on the line from the goalie's eyes to the ball, or the head has moved to
+//     clear it
+//   - `on_angle`: at release the point midway between the feet lies on the line from the ball that halves the
+//     opening, within 15 cm (box 10)
+//   - `set_before_release`: in the last 0.1 s before release both feet are down and not stepping, and the head is
+//     still
+//   - `square_to_ball`: at release the line through both hips is at right angles to the line to the ball, within 20
+//     degrees
+//   - `held_ground`: from the shooter's wind-up or first fake to the release the goalie makes no move to a guessed
+//     place
+//   - `matched_stick`: at release the head of the goalie's stick is as high on the goalie's body as the ball is on
+//     the shooter's: above the shoulder, shoulder to hip, or below the hip
+//   - `stepped_to_ball`: after release the first foot to move lands nearer the ball's path and nearer the shooter,
+//     and the hips follow
+//   - `stick_beat_ball`: on a ball that finishes low the head of the stick is in its path, on the ground or within
+//     a ball's width of it, before the ball is
+//
+// Three more are there, but not active:
+//
+//   - `sealed_pipe`: at release the near foot or hip is within a ball's width of the near post, no daylight
+//     between, and the stick is high
+//   - `five_hole_closed`: (box) at release feet and stick leave no gap as wide as a ball
+//   - `hands_led`: after release the top hand is the first thing to move, and moves to the ball
+//
+// "The ball" is the ball in the head of the stick. What comes before the release is read with the film stopped
+// there, before you know how it ended.
+type Habit struct {
+	// Active Whether the habit is offered to be read.
+	Active bool `json:"active"`
+
+	// Cause The place in the order of causes; the lower comes first.
+	Cause int `json:"cause"`
+
+	// Code A short code of the habit, unlike that of any other habit and of any field of a shot.
+	Code string `json:"code"`
+
+	// CodesOfPlay The codes of play that it fits.
+	CodesOfPlay []CodeOfPlay `json:"codes_of_play"`
+
+	// Definition When the answer is yes, so that two people agree.
+	Definition string `json:"definition"`
+
+	// EdgeCases What to answer in cases of doubt.
+	EdgeCases string `json:"edge_cases"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Name What the habit is called.
+	Name string `json:"name"`
+
+	// ReadableOn On which shots it can be read: those for which every clause holds; an empty list is every shot. The clauses ask about fields of shots, not about habits. An answer on a shot on which it cannot be read is not counted.
+	ReadableOn []Clause `json:"readable_on"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+}
+
+// HabitFields What a client writes of a habit.
+type HabitFields struct {
+	// Active Whether the habit is offered to be read.
+	Active bool `json:"active"`
+
+	// Cause The place in the order of causes; the lower comes first.
+	Cause int `json:"cause"`
+
+	// Code A short code of the habit, unlike that of any other habit and of any field of a shot.
+	Code string `json:"code"`
+
+	// CodesOfPlay The codes of play that it fits.
+	CodesOfPlay []CodeOfPlay `json:"codes_of_play"`
+
+	// Definition When the answer is yes, so that two people agree.
+	Definition string `json:"definition"`
+
+	// EdgeCases What to answer in cases of doubt.
+	EdgeCases *string `json:"edge_cases,omitempty"`
+
+	// Name What the habit is called.
+	Name string `json:"name"`
+
+	// ReadableOn On which shots it can be read: those for which every clause holds; an empty list is every shot. The clauses ask about fields of shots, not about habits. An answer on a shot on which it cannot be read is not counted.
+	ReadableOn []Clause `json:"readable_on"`
+}
+
+// HabitPage One page of habits, in the order of their ids.
+type HabitPage struct {
+	Items []Habit `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// HabitPatch A merge patch of `HabitFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
+type HabitPatch struct {
+	Active      *bool         `json:"active,omitempty"`
+	Cause       *int          `json:"cause,omitempty"`
+	Code        *string       `json:"code,omitempty"`
+	CodesOfPlay *[]CodeOfPlay `json:"codes_of_play,omitempty"`
+	Definition  *string       `json:"definition,omitempty"`
+	EdgeCases   *string       `json:"edge_cases,omitempty"`
+	Name        *string       `json:"name,omitempty"`
+	ReadableOn  *[]Clause     `json:"readable_on,omitempty"`
+}
+
 // Hand The side on which a goalie holds the head of the stick, seen from the goalie.
 //
 // - `right`: the goalie's right
@@ -1406,10 +2055,28 @@ type HowRead string
 // - `college`: college, adults included
 type Level string
 
-// Line The official line of one goalie in one code of play and level, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
+// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
 type Line struct {
 	// AverageMinutes Minutes behind the goals-against average.
 	AverageMinutes int `json:"average_minutes"`
+
+	// ClearPercentage Clears made divided by clears tried, to three decimals, half up; null without a clear tried.
+	ClearPercentage *float64 `json:"clear_percentage"`
+
+	// ClearPercentageText The same as the trade prints it, such as `.824`.
+	ClearPercentageText *string `json:"clear_percentage_text"`
+
+	// ClearsAfterSaveMade Of those, the ones that were made.
+	ClearsAfterSaveMade int `json:"clears_after_save_made"`
+
+	// ClearsAfterSaveTried Of the clears tried, those that name a saved shot.
+	ClearsAfterSaveTried int `json:"clears_after_save_tried"`
+
+	// ClearsMade Those that brought the ball over the clear line.
+	ClearsMade int `json:"clears_made"`
+
+	// ClearsTried Clears made or failed, after a save, a ground ball, a turnover or a restart.
+	ClearsTried int `json:"clears_tried"`
 
 	// CodeOfPlay The game that is played. The four are never pooled.
 	//
@@ -1419,10 +2086,10 @@ type Line struct {
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
-	// Games Games with time in the cage or a shot.
+	// Games Games with time in the cage, a shot or a clear.
 	Games int `json:"games"`
 
-	// GoalsAgainst Goals charged to the goalie; own goals are not.
+	// GoalsAgainst Goals charged; own goals are not.
 	GoalsAgainst int `json:"goals_against"`
 
 	// GoalsAgainstAverage Goals against for each `average_minutes` in the cage, to three decimals, half up; null when time in the cage is missing.
@@ -1452,12 +2119,22 @@ type Line struct {
 	// Seconds Seconds in the cage, from the stints.
 	Seconds int `json:"seconds"`
 
+	// Short Less than ten minutes in the cage: the numbers stand, but compare nothing with them.
+	Short bool `json:"short"`
+
 	// Shots Every shot faced, on goal or not.
 	Shots int `json:"shots"`
 
 	// ShotsOnGoal Goals and saves.
 	ShotsOnGoal int `json:"shots_on_goal"`
 }
+
+// LinesBy How lines are cut.
+//
+// - `span`: one for the whole span
+// - `season`: one for each season that touches the span
+// - `game`: one for each game
+type LinesBy string
 
 // Me Who the caller is and what they may see.
 type Me struct {
@@ -1609,6 +2286,80 @@ type OwnGoalRule string
 // - `settled`: everything else
 type Phase string
 
+// PracticeDone One drill of a practice.
+type PracticeDone struct {
+	// DrillID The drill.
+	DrillID openapi_types.UUID `json:"drill_id"`
+
+	// LiveShots Of the repetitions, those with a live ball; not more than `repetitions`.
+	LiveShots int `json:"live_shots"`
+
+	// Minutes Minutes that it took.
+	Minutes int `json:"minutes"`
+
+	// Repetitions Repetitions.
+	Repetitions int `json:"repetitions"`
+}
+
+// PracticeLog What a goalie did in one practice, logged in one call.
+type PracticeLog struct {
+	// Done The drills that were done.
+	Done []PracticeDone `json:"done"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// PractisedOn The local day of the practice, from 1900 to 2200.
+	PractisedOn openapi_types.Date `json:"practised_on"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+
+	// TeamID The team that practised.
+	TeamID openapi_types.UUID `json:"team_id"`
+
+	// TeamShots Live shots faced in team play. They count in the budget of live shots.
+	TeamShots int `json:"team_shots"`
+}
+
+// PracticeLogFields What a client writes of a practice log.
+type PracticeLogFields struct {
+	// Done The drills that were done.
+	Done []PracticeDone `json:"done"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// PractisedOn The local day of the practice, from 1900 to 2200.
+	PractisedOn openapi_types.Date `json:"practised_on"`
+
+	// TeamID The team that practised.
+	TeamID openapi_types.UUID `json:"team_id"`
+
+	// TeamShots Live shots faced in team play. They count in the budget of live shots.
+	TeamShots int `json:"team_shots"`
+}
+
+// PracticeLogPage One page of practice logs, in the order of their ids.
+type PracticeLogPage struct {
+	Items []PracticeLog `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// PracticeLogPatch A merge patch of `PracticeLogFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
+type PracticeLogPatch struct {
+	Done        *[]PracticeDone     `json:"done,omitempty"`
+	GoalieID    *openapi_types.UUID `json:"goalie_id,omitempty"`
+	PractisedOn *openapi_types.Date `json:"practised_on,omitempty"`
+	TeamID      *openapi_types.UUID `json:"team_id,omitempty"`
+	TeamShots   *int                `json:"team_shots,omitempty"`
+}
+
 // Problem What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type Problem struct {
 	// Detail What went wrong this time and what to do about it.
@@ -1677,6 +2428,14 @@ type ProgramPatch struct {
 	// - `metric`: metres and metres per second
 	Units *Units `json:"units,omitempty"`
 }
+
+// PutStatus How one item of a batch ended.
+//
+// - `created`: it is new
+// - `unchanged`: it was there already, with this content or with this content once
+// - `conflict`: its id holds other content, or belonged to a record that was removed
+// - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
+type PutStatus string
 
 // Rate How a target stands: what was counted over its look-back, and what that says.
 type Rate struct {
@@ -1763,7 +2522,10 @@ type ReadinessStatus string
 
 // Reading One member's set of habits read for one shot. A habit that is not in the set was not looked at, which is not the same as `not_seen`. A member has one reading of a shot; it belongs to whoever first wrote it.
 type Reading struct {
-	// Habits The answer for each habit that was looked at, by the code of the habit: 2 to 40 lower-case letters, digits and underscores, the first a letter.
+	// GameID The game of the shot.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// Habits The answer for each habit that was looked at, by the code of a habit of the program. A code that the program does not have is refused.
 	Habits map[string]Answer `json:"habits"`
 
 	// HowRead How a reading was made.
@@ -1788,7 +2550,7 @@ type Reading struct {
 
 // ReadingFields What a client writes of a reading.
 type ReadingFields struct {
-	// Habits The answer for each habit that was looked at, by the code of the habit: 2 to 40 lower-case letters, digits and underscores, the first a letter.
+	// Habits The answer for each habit that was looked at, by the code of a habit of the program. A code that the program does not have is refused.
 	Habits map[string]Answer `json:"habits"`
 
 	// HowRead How a reading was made.
@@ -1830,6 +2592,29 @@ type ReadingPatch struct {
 // - `loose_won`: came down inside, ours first
 // - `loose_lost`: came down inside, theirs first, or their restart
 type Rebound string
+
+// RecordNoun A kind of record.
+//
+// - `program`: the program
+// - `member`: a member
+// - `token`: a token
+// - `season`: a season
+// - `competition`: a competition
+// - `team`: a team
+// - `goalie`: a goalie
+// - `roster_spell`: a goalie's time in a team
+// - `game`: a game
+// - `stint`: a time in the cage
+// - `shot`: a shot
+// - `reading`: a reading
+// - `target`: a target
+// - `drill`: a drill
+// - `rule`: a rule
+// - `habit`: a habit
+// - `clear`: a clear
+// - `assignment`: an assignment
+// - `practice_log`: a practice log
+type RecordNoun string
 
 // ReleaseStyle The arm slot at release.
 //
@@ -2040,7 +2825,7 @@ type SeasonFields struct {
 
 // SeasonLine The line of a season.
 type SeasonLine struct {
-	// Line The official line of one goalie in one code of play and level, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
+	// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
 	Line Line `json:"line"`
 
 	// Name What the season is called.
@@ -2065,7 +2850,7 @@ type SeasonPatch struct {
 	StartsOn *openapi_types.Date `json:"starts_on,omitempty"`
 }
 
-// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off.
+// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`.
 type Shot struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival"`
@@ -2082,6 +2867,9 @@ type Shot struct {
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s"`
 
+	// CountedReadingID The reading of this shot that counts. Null means that the rule chooses: a blind one before one that knew the result, then the one that was written first; a live one never.
+	CountedReadingID *openapi_types.UUID `json:"counted_reading_id"`
+
 	// Deflected A field player touched the ball after its release.
 	Deflected bool `json:"deflected"`
 
@@ -2091,15 +2879,15 @@ type Shot struct {
 	// FacedGoalieID The goalie who faced it; null for an empty cage or while it is unresolved.
 	FacedGoalieID *openapi_types.UUID `json:"faced_goalie_id"`
 
-	// FacedHow How the service found whose shot it was.
+	// FacedHow How the service found who was in the cage.
 	//
-	// - `given`: the shot names its goalie
+	// - `given`: the record names the goalie, or the stint
 	// - `only_goalie`: the game had one goalie and the cage was never empty
-	// - `stint_clock`: by the stint that holds its clock time
-	// - `stint_film`: by the stint that holds its film time
+	// - `stint_clock`: by the stint that holds its time on the clock
+	// - `stint_film`: by the stint that holds its time on the film
 	// - `empty_cage`: the stint that holds it has no goalie
 	// - `unresolved`: not found; it counts in no line until it is settled
-	FacedHow FacedHow `json:"faced_how"`
+	FacedHow CageHow `json:"faced_how"`
 
 	// FacedStintID The stint by which that was found, when it was found by one.
 	FacedStintID *openapi_types.UUID `json:"faced_stint_id"`
@@ -2112,6 +2900,9 @@ type Shot struct {
 
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side"`
+
+	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
+	FinishUncertainM *float64 `json:"finish_uncertain_m"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m"`
@@ -2170,11 +2961,49 @@ type Shot struct {
 	// ShooterFeet What the shooter's feet did.
 	ShooterFeet *Feet `json:"shooter_feet"`
 
+	// StintID The stint in which it was; null means that the service finds it by the clock or the film. A goalie named beside it must be the goalie of the stint.
+	StintID *openapi_types.UUID `json:"stint_id"`
+
 	// Strength The number of players, seen from the goalie's team.
 	Strength *Strength `json:"strength"`
 
+	// Warnings What is odd about the shot but may be right; worked out anew each time that it is read.
+	Warnings []Warning `json:"warnings"`
+
 	// WavedOff The goal was not allowed; the shot counts in no line.
 	WavedOff bool `json:"waved_off"`
+}
+
+// ShotBatch Shots to put, each on its own.
+type ShotBatch = []ShotItem
+
+// ShotBatchItem How one item of a batch ended.
+type ShotBatchItem struct {
+	// ID The id of the item; null when it could not be read.
+	ID *openapi_types.UUID `json:"id"`
+
+	// Index The place of the item in the array that was sent, from 0.
+	Index int `json:"index"`
+
+	// Problem Why it was refused; null when it was not.
+	Problem *Problem `json:"problem"`
+
+	// Rev The present rev of the shot; null when there is none to tell.
+	Rev *int64 `json:"rev"`
+
+	// Status How one item of a batch ended.
+	//
+	// - `created`: it is new
+	// - `unchanged`: it was there already, with this content or with this content once
+	// - `conflict`: its id holds other content, or belonged to a record that was removed
+	// - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
+	Status PutStatus `json:"status"`
+}
+
+// ShotBatchResult How each item of a batch ended.
+type ShotBatchResult struct {
+	// Items One entry for each item that was sent, in the same order.
+	Items []ShotBatchItem `json:"items"`
 }
 
 // ShotFields What a client writes of a shot.
@@ -2194,6 +3023,9 @@ type ShotFields struct {
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s,omitempty"`
 
+	// CountedReadingID The reading of this shot that counts. Null means that the rule chooses: a blind one before one that knew the result, then the one that was written first; a live one never.
+	CountedReadingID *openapi_types.UUID `json:"counted_reading_id,omitempty"`
+
 	// Deflected A field player touched the ball after its release.
 	Deflected *bool `json:"deflected,omitempty"`
 
@@ -2205,6 +3037,9 @@ type ShotFields struct {
 
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side,omitempty"`
+
+	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
+	FinishUncertainM *float64 `json:"finish_uncertain_m,omitempty"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m,omitempty"`
@@ -2257,6 +3092,108 @@ type ShotFields struct {
 	// ShooterFeet What the shooter's feet did.
 	ShooterFeet *Feet `json:"shooter_feet,omitempty"`
 
+	// StintID The stint in which it was; null means that the service finds it by the clock or the film. A goalie named beside it must be the goalie of the stint.
+	StintID *openapi_types.UUID `json:"stint_id,omitempty"`
+
+	// Strength The number of players, seen from the goalie's team.
+	Strength *Strength `json:"strength,omitempty"`
+
+	// WavedOff The goal was not allowed; the shot counts in no line.
+	WavedOff *bool `json:"waved_off,omitempty"`
+}
+
+// ShotItem A shot of a batch: an id that you made, and what a client writes of a shot.
+type ShotItem struct {
+	// Arrival How the ball came to the shooter.
+	Arrival *Arrival `json:"arrival,omitempty"`
+
+	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
+	BallXM *float64 `json:"ball_x_m,omitempty"`
+
+	// BallYM The ball at release: metres up-field of the goal line, negative behind it. Goes with `ball_x_m`.
+	BallYM *float64 `json:"ball_y_m,omitempty"`
+
+	// Bounce The ball touched the ground between its release and the goalie or the goal's plane.
+	Bounce *bool `json:"bounce,omitempty"`
+
+	// ClockS Seconds that remain in the period. Goes with `period`.
+	ClockS *int `json:"clock_s,omitempty"`
+
+	// CountedReadingID The reading of this shot that counts. Null means that the rule chooses: a blind one before one that knew the result, then the one that was written first; a live one never.
+	CountedReadingID *openapi_types.UUID `json:"counted_reading_id,omitempty"`
+
+	// Deflected A field player touched the ball after its release.
+	Deflected *bool `json:"deflected,omitempty"`
+
+	// FilmMs A time on the film inside the frame of the release, in milliseconds.
+	FilmMs *int `json:"film_ms,omitempty"`
+
+	// FinishBand Where the ball crosses the goal's plane: thirds of the opening's height.
+	FinishBand *Band `json:"finish_band,omitempty"`
+
+	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
+	FinishSide *Side `json:"finish_side,omitempty"`
+
+	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
+	FinishUncertainM *float64 `json:"finish_uncertain_m,omitempty"`
+
+	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
+	FinishUpM *float64 `json:"finish_up_m,omitempty"`
+
+	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
+	FinishXM *float64 `json:"finish_x_m,omitempty"`
+
+	// GameID The game.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
+	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
+
+	// GoalieOut The goalie was more than 2 m from the goal line at release.
+	GoalieOut *bool `json:"goalie_out,omitempty"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
+	//
+	// - `goal`: over the line and counted by the officials; off a pipe, the goalie or a defender and in is a goal
+	//   too
+	// - `save`: the goalie's body or stick stops a ball that would have gone in; tipped onto a pipe and out is a
+	//   save
+	// - `pipe`: off a post or the bar first, and out
+	// - `wide`: misses the frame, high included
+	// - `blocked`: a field player stops it or turns it off the frame before the goalie
+	// - `own_goal`: no shot: a defender's own play puts it in; charged to the team, not to the goalie
+	Outcome Outcome `json:"outcome"`
+
+	// Outlet The first pass after the save.
+	Outlet *Outlet `json:"outlet,omitempty"`
+
+	// Period The period; overtime periods are numbered on. Goes with `clock_s`.
+	Period *int `json:"period,omitempty"`
+
+	// Phase The phase of play, seen from the goalie's team.
+	Phase *Phase `json:"phase,omitempty"`
+
+	// Rebound What became of the ball after the save.
+	Rebound *Rebound `json:"rebound,omitempty"`
+
+	// ReleaseLevel The ball's height at release against the shooter's body: above the shoulder, shoulder to hip, below the hip.
+	ReleaseLevel *Band `json:"release_level,omitempty"`
+
+	// ReleaseStyle The arm slot at release.
+	ReleaseStyle *ReleaseStyle `json:"release_style,omitempty"`
+
+	// SaveBy The first contact that kept the ball out.
+	SaveBy *SaveBy `json:"save_by,omitempty"`
+
+	// ShooterFeet What the shooter's feet did.
+	ShooterFeet *Feet `json:"shooter_feet,omitempty"`
+
+	// StintID The stint in which it was; null means that the service finds it by the clock or the film. A goalie named beside it must be the goalie of the stint.
+	StintID *openapi_types.UUID `json:"stint_id,omitempty"`
+
 	// Strength The number of players, seen from the goalie's team.
 	Strength *Strength `json:"strength,omitempty"`
 
@@ -2274,20 +3211,22 @@ type ShotPage struct {
 
 // ShotPatch A merge patch of `ShotFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type ShotPatch struct {
-	Arrival    *Arrival            `json:"arrival,omitempty"`
-	BallXM     *float64            `json:"ball_x_m,omitempty"`
-	BallYM     *float64            `json:"ball_y_m,omitempty"`
-	Bounce     *bool               `json:"bounce,omitempty"`
-	ClockS     *int                `json:"clock_s,omitempty"`
-	Deflected  *bool               `json:"deflected,omitempty"`
-	FilmMs     *int                `json:"film_ms,omitempty"`
-	FinishBand *Band               `json:"finish_band,omitempty"`
-	FinishSide *Side               `json:"finish_side,omitempty"`
-	FinishUpM  *float64            `json:"finish_up_m,omitempty"`
-	FinishXM   *float64            `json:"finish_x_m,omitempty"`
-	GameID     *openapi_types.UUID `json:"game_id,omitempty"`
-	GoalieID   *openapi_types.UUID `json:"goalie_id,omitempty"`
-	GoalieOut  *bool               `json:"goalie_out,omitempty"`
+	Arrival          *Arrival            `json:"arrival,omitempty"`
+	BallXM           *float64            `json:"ball_x_m,omitempty"`
+	BallYM           *float64            `json:"ball_y_m,omitempty"`
+	Bounce           *bool               `json:"bounce,omitempty"`
+	ClockS           *int                `json:"clock_s,omitempty"`
+	CountedReadingID *openapi_types.UUID `json:"counted_reading_id,omitempty"`
+	Deflected        *bool               `json:"deflected,omitempty"`
+	FilmMs           *int                `json:"film_ms,omitempty"`
+	FinishBand       *Band               `json:"finish_band,omitempty"`
+	FinishSide       *Side               `json:"finish_side,omitempty"`
+	FinishUncertainM *float64            `json:"finish_uncertain_m,omitempty"`
+	FinishUpM        *float64            `json:"finish_up_m,omitempty"`
+	FinishXM         *float64            `json:"finish_x_m,omitempty"`
+	GameID           *openapi_types.UUID `json:"game_id,omitempty"`
+	GoalieID         *openapi_types.UUID `json:"goalie_id,omitempty"`
+	GoalieOut        *bool               `json:"goalie_out,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
 	//
@@ -2299,17 +3238,18 @@ type ShotPatch struct {
 	// - `wide`: misses the frame, high included
 	// - `blocked`: a field player stops it or turns it off the frame before the goalie
 	// - `own_goal`: no shot: a defender's own play puts it in; charged to the team, not to the goalie
-	Outcome      *Outcome      `json:"outcome,omitempty"`
-	Outlet       *Outlet       `json:"outlet,omitempty"`
-	Period       *int          `json:"period,omitempty"`
-	Phase        *Phase        `json:"phase,omitempty"`
-	Rebound      *Rebound      `json:"rebound,omitempty"`
-	ReleaseLevel *Band         `json:"release_level,omitempty"`
-	ReleaseStyle *ReleaseStyle `json:"release_style,omitempty"`
-	SaveBy       *SaveBy       `json:"save_by,omitempty"`
-	ShooterFeet  *Feet         `json:"shooter_feet,omitempty"`
-	Strength     *Strength     `json:"strength,omitempty"`
-	WavedOff     *bool         `json:"waved_off,omitempty"`
+	Outcome      *Outcome            `json:"outcome,omitempty"`
+	Outlet       *Outlet             `json:"outlet,omitempty"`
+	Period       *int                `json:"period,omitempty"`
+	Phase        *Phase              `json:"phase,omitempty"`
+	Rebound      *Rebound            `json:"rebound,omitempty"`
+	ReleaseLevel *Band               `json:"release_level,omitempty"`
+	ReleaseStyle *ReleaseStyle       `json:"release_style,omitempty"`
+	SaveBy       *SaveBy             `json:"save_by,omitempty"`
+	ShooterFeet  *Feet               `json:"shooter_feet,omitempty"`
+	StintID      *openapi_types.UUID `json:"stint_id,omitempty"`
+	Strength     *Strength           `json:"strength,omitempty"`
+	WavedOff     *bool               `json:"waved_off,omitempty"`
 }
 
 // ShotToWatch A shot behind a recommendation.
@@ -2360,6 +3300,92 @@ type ShotToWatch struct {
 // - `middle`: the middle third
 // - `off_side`: the third on the other side
 type Side string
+
+// SpanLine A line with the span that it is of: a game, a season, or all that was asked for.
+type SpanLine struct {
+	// AverageMinutes Minutes behind the goals-against average.
+	AverageMinutes int `json:"average_minutes"`
+
+	// ClearPercentage Clears made divided by clears tried, to three decimals, half up; null without a clear tried.
+	ClearPercentage *float64 `json:"clear_percentage"`
+
+	// ClearPercentageText The same as the trade prints it, such as `.824`.
+	ClearPercentageText *string `json:"clear_percentage_text"`
+
+	// ClearsAfterSaveMade Of those, the ones that were made.
+	ClearsAfterSaveMade int `json:"clears_after_save_made"`
+
+	// ClearsAfterSaveTried Of the clears tried, those that name a saved shot.
+	ClearsAfterSaveTried int `json:"clears_after_save_tried"`
+
+	// ClearsMade Those that brought the ball over the clear line.
+	ClearsMade int `json:"clears_made"`
+
+	// ClearsTried Clears made or failed, after a save, a ground ball, a turnover or a restart.
+	ClearsTried int `json:"clears_tried"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// From The first day that it covers; null means no first day.
+	From *openapi_types.Date `json:"from"`
+
+	// GameID The game, when lines are cut by game.
+	GameID *openapi_types.UUID `json:"game_id"`
+
+	// Games Games with time in the cage, a shot or a clear.
+	Games int `json:"games"`
+
+	// GoalsAgainst Goals charged; own goals are not.
+	GoalsAgainst int `json:"goals_against"`
+
+	// GoalsAgainstAverage Goals against for each `average_minutes` in the cage, to three decimals, half up; null when time in the cage is missing.
+	GoalsAgainstAverage *float64 `json:"goals_against_average"`
+
+	// GoalsAgainstAverageText The same as the trade prints it, such as `7.448`.
+	GoalsAgainstAverageText *string `json:"goals_against_average_text"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// SavePercentage Saves divided by shots on goal, to three decimals, half up; null without a shot on goal.
+	SavePercentage *float64 `json:"save_percentage"`
+
+	// SavePercentageText The same as the trade prints it, such as `.627`.
+	SavePercentageText *string `json:"save_percentage_text"`
+
+	// Saves Saves.
+	Saves int `json:"saves"`
+
+	// SeasonID The season, when lines are cut by season.
+	SeasonID *openapi_types.UUID `json:"season_id"`
+
+	// Seconds Seconds in the cage, from the stints.
+	Seconds int `json:"seconds"`
+
+	// Short Less than ten minutes in the cage: the numbers stand, but compare nothing with them.
+	Short bool `json:"short"`
+
+	// Shots Every shot faced, on goal or not.
+	Shots int `json:"shots"`
+
+	// ShotsOnGoal Goals and saves.
+	ShotsOnGoal int `json:"shots_on_goal"`
+
+	// To The last day that it covers; null means no last day.
+	To *openapi_types.Date `json:"to"`
+}
 
 // State What a rate says about its target, by the chance that the true rate is below the rate to reach.
 //
@@ -2622,6 +3648,147 @@ type TeamFields struct {
 	PracticeMinutes int `json:"practice_minutes"`
 }
 
+// TeamGoalie A goalie's part of a team's line.
+type TeamGoalie struct {
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
+	Line Line `json:"line"`
+
+	// Name What the goalie is called.
+	Name string `json:"name"`
+}
+
+// TeamLine A team's line with the span that it is of: the sum of its goalies' lines and of its own, for an empty cage.
+type TeamLine struct {
+	// AverageMinutes Minutes behind the goals-against average.
+	AverageMinutes int `json:"average_minutes"`
+
+	// ClearPercentage Clears made divided by clears tried, to three decimals, half up; null without a clear tried.
+	ClearPercentage *float64 `json:"clear_percentage"`
+
+	// ClearPercentageText The same as the trade prints it, such as `.824`.
+	ClearPercentageText *string `json:"clear_percentage_text"`
+
+	// ClearsAfterSaveMade Of those, the ones that were made.
+	ClearsAfterSaveMade int `json:"clears_after_save_made"`
+
+	// ClearsAfterSaveTried Of the clears tried, those that name a saved shot.
+	ClearsAfterSaveTried int `json:"clears_after_save_tried"`
+
+	// ClearsMade Those that brought the ball over the clear line.
+	ClearsMade int `json:"clears_made"`
+
+	// ClearsTried Clears made or failed, after a save, a ground ball, a turnover or a restart.
+	ClearsTried int `json:"clears_tried"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// From The first day that it covers; null means no first day.
+	From *openapi_types.Date `json:"from"`
+
+	// GameID The game, when lines are cut by game.
+	GameID *openapi_types.UUID `json:"game_id"`
+
+	// Games Games with time in the cage, a shot or a clear.
+	Games int `json:"games"`
+
+	// Goalies The part of each goalie.
+	Goalies []TeamGoalie `json:"goalies"`
+
+	// GoalsAgainst Goals charged; own goals are not.
+	GoalsAgainst int `json:"goals_against"`
+
+	// GoalsAgainstAverage Goals against for each `average_minutes` in the cage, to three decimals, half up; null when time in the cage is missing.
+	GoalsAgainstAverage *float64 `json:"goals_against_average"`
+
+	// GoalsAgainstAverageText The same as the trade prints it, such as `7.448`.
+	GoalsAgainstAverageText *string `json:"goals_against_average_text"`
+
+	// GoalsAllowed Goals against and own goals: what the scoreboard shows.
+	GoalsAllowed int `json:"goals_allowed"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Own What fell while nobody was in the cage.
+	Own TeamOwn `json:"own"`
+
+	// OwnGoals Own goals: goals of the other side without a shot, so they stand beside the line.
+	OwnGoals int `json:"own_goals"`
+
+	// SavePercentage Saves divided by shots on goal, to three decimals, half up; null without a shot on goal.
+	SavePercentage *float64 `json:"save_percentage"`
+
+	// SavePercentageText The same as the trade prints it, such as `.627`.
+	SavePercentageText *string `json:"save_percentage_text"`
+
+	// Saves Saves.
+	Saves int `json:"saves"`
+
+	// SeasonID The season, when lines are cut by season.
+	SeasonID *openapi_types.UUID `json:"season_id"`
+
+	// Seconds Seconds in the cage, from the stints.
+	Seconds int `json:"seconds"`
+
+	// Short Less than ten minutes in the cage: the numbers stand, but compare nothing with them.
+	Short bool `json:"short"`
+
+	// Shots Every shot faced, on goal or not.
+	Shots int `json:"shots"`
+
+	// ShotsOnGoal Goals and saves.
+	ShotsOnGoal int `json:"shots_on_goal"`
+
+	// To The last day that it covers; null means no last day.
+	To *openapi_types.Date `json:"to"`
+
+	// Unresolved Shots that are in no line until it is settled whose they were.
+	Unresolved int `json:"unresolved"`
+}
+
+// TeamLines The official lines of a team over a span of days.
+type TeamLines struct {
+	// By How lines are cut.
+	//
+	// - `span`: one for the whole span
+	// - `season`: one for each season that touches the span
+	// - `game`: one for each game
+	By LinesBy `json:"by"`
+
+	// From The first day of the span; null means no first day.
+	From *openapi_types.Date `json:"from"`
+
+	// Lines For each cut one line for each code of play and level.
+	Lines []TeamLine `json:"lines"`
+
+	// TeamID The team.
+	TeamID openapi_types.UUID `json:"team_id"`
+
+	// To The last day of the span; null means no last day.
+	To *openapi_types.Date `json:"to"`
+}
+
+// TeamOwn What fell while nobody was in the cage.
+type TeamOwn struct {
+	// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
+	Line Line `json:"line"`
+}
+
 // TeamPage One page of teams, in the order of their ids.
 type TeamPage struct {
 	Items []Team `json:"items"`
@@ -2678,11 +3845,58 @@ type TokenPage struct {
 	NextCursor *string `json:"next_cursor"`
 }
 
+// Undo Which change to take back.
+type Undo struct {
+	// Rev The `rev` of the change to take back; absent or null means the last.
+	Rev *int64 `json:"rev,omitempty"`
+}
+
+// UndoResult What an undo left.
+type UndoResult struct {
+	// Noun A kind of record.
+	//
+	// - `program`: the program
+	// - `member`: a member
+	// - `token`: a token
+	// - `season`: a season
+	// - `competition`: a competition
+	// - `team`: a team
+	// - `goalie`: a goalie
+	// - `roster_spell`: a goalie's time in a team
+	// - `game`: a game
+	// - `stint`: a time in the cage
+	// - `shot`: a shot
+	// - `reading`: a reading
+	// - `target`: a target
+	// - `drill`: a drill
+	// - `rule`: a rule
+	// - `habit`: a habit
+	// - `clear`: a clear
+	// - `assignment`: an assignment
+	// - `practice_log`: a practice log
+	Noun RecordNoun `json:"noun"`
+
+	// Record The record as it is now, as a GET of it gives it; null when the undo took it away.
+	Record *map[string]interface{} `json:"record"`
+
+	// Rev The change number of the undo; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+}
+
 // Units How pages and files show lengths and speeds. Records are always metric.
 //
 // - `yards`: yards, inches and miles an hour
 // - `metric`: metres and metres per second
 type Units string
+
+// Warning What is odd about one field, but may be right.
+type Warning struct {
+	// Detail What is odd about it.
+	Detail string `json:"detail"`
+
+	// Pointer A JSON Pointer (RFC 6901) into the record.
+	Pointer string `json:"pointer"`
+}
 
 // WatchNote What the shot was for the target.
 //
@@ -2731,7 +3945,7 @@ type WeekPlay struct {
 	// - `college`: college, adults included
 	Level Level `json:"level"`
 
-	// LineWeek The official line of one goalie in one code of play and level, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
+	// LineWeek The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
 	LineWeek Line `json:"line_week"`
 
 	// LinesSeason The line of each season that holds the week, up to its Sunday.
@@ -2819,8 +4033,18 @@ type WorkOnDrill struct {
 	WeekMinutes int `json:"week_minutes"`
 }
 
+// By How lines are cut.
+//
+// - `span`: one for the whole span
+// - `season`: one for each season that touches the span
+// - `game`: one for each game
+type By = LinesBy
+
 // Cursor defines model for Cursor.
 type Cursor = string
+
+// FromDay defines model for FromDay.
+type FromDay = openapi_types.Date
 
 // GameID defines model for GameID.
 type GameID = openapi_types.UUID
@@ -2837,8 +4061,26 @@ type Limit = int
 // MemberID defines model for MemberID.
 type MemberID = openapi_types.UUID
 
+// OfSeason defines model for OfSeason.
+type OfSeason = openapi_types.UUID
+
+// SeasonID defines model for SeasonID.
+type SeasonID = openapi_types.UUID
+
+// ShotID defines model for ShotID.
+type ShotID = openapi_types.UUID
+
 // TeamID defines model for TeamID.
 type TeamID = openapi_types.UUID
+
+// ToDay defines model for ToDay.
+type ToDay = openapi_types.Date
+
+// Unresolved defines model for Unresolved.
+type Unresolved = bool
+
+// Week defines model for Week.
+type Week = string
 
 // AnyProblem What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type AnyProblem = Problem
@@ -2875,6 +4117,84 @@ type Unauthenticated = Problem
 
 // UnsupportedMedia What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type UnsupportedMedia = Problem
+
+// ListAssignmentsParams defines parameters for ListAssignments.
+type ListAssignmentsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// GoalieID Only those of this goalie.
+	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
+
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+}
+
+// RemoveAssignmentParams defines parameters for RemoveAssignment.
+type RemoveAssignmentParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// PatchAssignmentParams defines parameters for PatchAssignment.
+type PatchAssignmentParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// ListChangesParams defines parameters for ListChanges.
+type ListChangesParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// UndoChangeParams defines parameters for UndoChange.
+type UndoChangeParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// ListClearsParams defines parameters for ListClears.
+type ListClearsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// GameID Only those of this game.
+	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+
+	// GoalieID Only those of this goalie.
+	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
+
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+
+	// SeasonID Only those of games on the days of this season.
+	SeasonID *SeasonID `form:"season_id,omitempty" json:"season_id,omitempty"`
+
+	// Week Only those of this ISO 8601 week, by the day of the game or the practice.
+	Week *Week `form:"week,omitempty" json:"week,omitempty"`
+}
+
+// RemoveClearParams defines parameters for RemoveClear.
+type RemoveClearParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// PatchClearParams defines parameters for PatchClear.
+type PatchClearParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
 
 // ListCompetitionsParams defines parameters for ListCompetitions.
 type ListCompetitionsParams struct {
@@ -2928,6 +4248,15 @@ type ListGamesParams struct {
 
 	// TeamID Only those of this team.
 	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+
+	// GoalieID Only those of this goalie.
+	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
+
+	// SeasonID Only those of games on the days of this season.
+	SeasonID *SeasonID `form:"season_id,omitempty" json:"season_id,omitempty"`
+
+	// Week Only those of this ISO 8601 week, by the day of the game or the practice.
+	Week *Week `form:"week,omitempty" json:"week,omitempty"`
 }
 
 // RemoveGameParams defines parameters for RemoveGame.
@@ -2968,20 +4297,44 @@ type PatchGoalieParams struct {
 
 // ListGoalieLinesParams defines parameters for ListGoalieLines.
 type ListGoalieLinesParams struct {
+	// By How to cut the lines; left out it is `span`.
+	By *By `form:"by,omitempty" json:"by,omitempty"`
+
 	// From The first day.
-	From *openapi_types.Date `form:"from,omitempty" json:"from,omitempty"`
+	From *FromDay `form:"from,omitempty" json:"from,omitempty"`
 
 	// To The last day.
-	To *openapi_types.Date `form:"to,omitempty" json:"to,omitempty"`
+	To *ToDay `form:"to,omitempty" json:"to,omitempty"`
 
 	// SeasonID A season.
-	SeasonID *openapi_types.UUID `form:"season_id,omitempty" json:"season_id,omitempty"`
+	SeasonID *OfSeason `form:"season_id,omitempty" json:"season_id,omitempty"`
 }
 
 // GetGoalieWeekParams defines parameters for GetGoalieWeek.
 type GetGoalieWeekParams struct {
 	// IfNoneMatch An ETag that you have; when it still holds the answer is 304.
 	IfNoneMatch *string `json:"If-None-Match,omitempty"`
+}
+
+// ListHabitsParams defines parameters for ListHabits.
+type ListHabitsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// RemoveHabitParams defines parameters for RemoveHabit.
+type RemoveHabitParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// PatchHabitParams defines parameters for PatchHabit.
+type PatchHabitParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
 // ListMembersParams defines parameters for ListMembers.
@@ -2991,6 +4344,9 @@ type ListMembersParams struct {
 
 	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
 }
 
 // RemoveMemberParams defines parameters for RemoveMember.
@@ -3001,6 +4357,36 @@ type RemoveMemberParams struct {
 
 // PatchMemberParams defines parameters for PatchMember.
 type PatchMemberParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// ListPracticeLogsParams defines parameters for ListPracticeLogs.
+type ListPracticeLogsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// GoalieID Only those of this goalie.
+	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
+
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+
+	// Week Only those of this ISO 8601 week, by the day of the game or the practice.
+	Week *Week `form:"week,omitempty" json:"week,omitempty"`
+}
+
+// RemovePracticeLogParams defines parameters for RemovePracticeLog.
+type RemovePracticeLogParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// PatchPracticeLogParams defines parameters for PatchPracticeLog.
+type PatchPracticeLogParams struct {
 	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
@@ -3021,6 +4407,12 @@ type ListReadingsParams struct {
 
 	// GameID Only those of this game.
 	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+
+	// ShotID Only those of this shot.
+	ShotID *ShotID `form:"shot_id,omitempty" json:"shot_id,omitempty"`
+
+	// MemberID Only those of this member.
+	MemberID *MemberID `form:"member_id,omitempty" json:"member_id,omitempty"`
 }
 
 // RemoveReadingParams defines parameters for RemoveReading.
@@ -3112,11 +4504,23 @@ type ListShotsParams struct {
 	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 
+	// GameID Only those of this game.
+	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+
 	// GoalieID Only those of this goalie.
 	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
 
-	// GameID Only those of this game.
-	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+
+	// SeasonID Only those of games on the days of this season.
+	SeasonID *SeasonID `form:"season_id,omitempty" json:"season_id,omitempty"`
+
+	// Week Only those of this ISO 8601 week, by the day of the game or the practice.
+	Week *Week `form:"week,omitempty" json:"week,omitempty"`
+
+	// Unresolved True: only those of which it is not known whose they were. False: only the others.
+	Unresolved *Unresolved `form:"unresolved,omitempty" json:"unresolved,omitempty"`
 }
 
 // RemoveShotParams defines parameters for RemoveShot.
@@ -3141,6 +4545,9 @@ type ListStintsParams struct {
 
 	// GameID Only those of this game.
 	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+
+	// GoalieID Only those of this goalie.
+	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
 }
 
 // RemoveStintParams defines parameters for RemoveStint.
@@ -3197,6 +4604,21 @@ type PatchTeamParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListTeamLinesParams defines parameters for ListTeamLines.
+type ListTeamLinesParams struct {
+	// By How to cut the lines; left out it is `span`.
+	By *By `form:"by,omitempty" json:"by,omitempty"`
+
+	// From The first day.
+	From *FromDay `form:"from,omitempty" json:"from,omitempty"`
+
+	// To The last day.
+	To *ToDay `form:"to,omitempty" json:"to,omitempty"`
+
+	// SeasonID A season.
+	SeasonID *OfSeason `form:"season_id,omitempty" json:"season_id,omitempty"`
+}
+
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
 	// Limit How many records a page may hold. More than 200 is taken as 200.
@@ -3214,6 +4636,21 @@ type RemoveTokenParams struct {
 	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
+
+// PatchAssignmentApplicationMergePatchPlusJSONRequestBody defines body for PatchAssignment for application/merge-patch+json ContentType.
+type PatchAssignmentApplicationMergePatchPlusJSONRequestBody = AssignmentPatch
+
+// PutAssignmentJSONRequestBody defines body for PutAssignment for application/json ContentType.
+type PutAssignmentJSONRequestBody = AssignmentFields
+
+// UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
+type UndoChangeJSONRequestBody = Undo
+
+// PatchClearApplicationMergePatchPlusJSONRequestBody defines body for PatchClear for application/merge-patch+json ContentType.
+type PatchClearApplicationMergePatchPlusJSONRequestBody = ClearPatch
+
+// PutClearJSONRequestBody defines body for PutClear for application/json ContentType.
+type PutClearJSONRequestBody = ClearFields
 
 // PatchCompetitionApplicationMergePatchPlusJSONRequestBody defines body for PatchCompetition for application/merge-patch+json ContentType.
 type PatchCompetitionApplicationMergePatchPlusJSONRequestBody = CompetitionPatch
@@ -3239,11 +4676,23 @@ type PatchGoalieApplicationMergePatchPlusJSONRequestBody = GoaliePatch
 // PutGoalieJSONRequestBody defines body for PutGoalie for application/json ContentType.
 type PutGoalieJSONRequestBody = GoalieFields
 
+// PatchHabitApplicationMergePatchPlusJSONRequestBody defines body for PatchHabit for application/merge-patch+json ContentType.
+type PatchHabitApplicationMergePatchPlusJSONRequestBody = HabitPatch
+
+// PutHabitJSONRequestBody defines body for PutHabit for application/json ContentType.
+type PutHabitJSONRequestBody = HabitFields
+
 // PatchMemberApplicationMergePatchPlusJSONRequestBody defines body for PatchMember for application/merge-patch+json ContentType.
 type PatchMemberApplicationMergePatchPlusJSONRequestBody = MemberPatch
 
 // PutMemberJSONRequestBody defines body for PutMember for application/json ContentType.
 type PutMemberJSONRequestBody = MemberFields
+
+// PatchPracticeLogApplicationMergePatchPlusJSONRequestBody defines body for PatchPracticeLog for application/merge-patch+json ContentType.
+type PatchPracticeLogApplicationMergePatchPlusJSONRequestBody = PracticeLogPatch
+
+// PutPracticeLogJSONRequestBody defines body for PutPracticeLog for application/json ContentType.
+type PutPracticeLogJSONRequestBody = PracticeLogFields
 
 // PatchProgramApplicationMergePatchPlusJSONRequestBody defines body for PatchProgram for application/merge-patch+json ContentType.
 type PatchProgramApplicationMergePatchPlusJSONRequestBody = ProgramPatch
@@ -3271,6 +4720,9 @@ type PatchSeasonApplicationMergePatchPlusJSONRequestBody = SeasonPatch
 
 // PutSeasonJSONRequestBody defines body for PutSeason for application/json ContentType.
 type PutSeasonJSONRequestBody = SeasonFields
+
+// PutShotsJSONRequestBody defines body for PutShots for application/json ContentType.
+type PutShotsJSONRequestBody = ShotBatch
 
 // PatchShotApplicationMergePatchPlusJSONRequestBody defines body for PatchShot for application/merge-patch+json ContentType.
 type PatchShotApplicationMergePatchPlusJSONRequestBody = ShotPatch
@@ -3449,6 +4901,145 @@ type ClientInterface interface {
 	// Corresponds with GET /readyz (the `GetReadiness` operationId).
 	GetReadiness(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListAssignments List assignments
+	//
+	// Gives the assignments that the caller may read. `team_id` is a team whose roster has had the goalie. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Corresponds with GET /v1/assignments (the `ListAssignments` operationId).
+	ListAssignments(ctx context.Context, params *ListAssignmentsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RemoveAssignment Remove an assignment
+	//
+	// Removes the assignment; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Corresponds with DELETE /v1/assignments/{id} (the `RemoveAssignment` operationId).
+	RemoveAssignment(ctx context.Context, id openapi_types.UUID, params *RemoveAssignmentParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetAssignment Get an assignment
+	//
+	// A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Corresponds with GET /v1/assignments/{id} (the `GetAssignment` operationId).
+	GetAssignment(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PatchAssignmentWithBody Change an assignment
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PATCH /v1/assignments/{id} (the `PatchAssignment` operationId).
+	PatchAssignmentWithBody(ctx context.Context, id openapi_types.UUID, params *PatchAssignmentParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PatchAssignmentWithApplicationMergePatchPlusJSONBody Change an assignment
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes a body of the `application/merge-patch+json` content type.
+	//
+	// Corresponds with PATCH /v1/assignments/{id} (the `PatchAssignment` operationId).
+	PatchAssignmentWithApplicationMergePatchPlusJSONBody(ctx context.Context, id openapi_types.UUID, params *PatchAssignmentParams, body PatchAssignmentApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutAssignmentWithBody Create an assignment
+	//
+	// Creates the assignment with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/assignments/{id} (the `PutAssignment` operationId).
+	PutAssignmentWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutAssignment Create an assignment
+	//
+	// Creates the assignment with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/assignments/{id} (the `PutAssignment` operationId).
+	PutAssignment(ctx context.Context, id openapi_types.UUID, body PutAssignmentJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListChanges List the changes of a record
+	//
+	// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+	//
+	// Corresponds with GET /v1/changes/{id} (the `ListChanges` operationId).
+	ListChanges(ctx context.Context, id openapi_types.UUID, params *ListChangesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// UndoChangeWithBody Undo a change of a record
+	//
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/changes/{id}/undo (the `UndoChange` operationId).
+	UndoChangeWithBody(ctx context.Context, id openapi_types.UUID, params *UndoChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// UndoChange Undo a change of a record
+	//
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/changes/{id}/undo (the `UndoChange` operationId).
+	UndoChange(ctx context.Context, id openapi_types.UUID, params *UndoChangeParams, body UndoChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListClears List clears
+	//
+	// Gives the clears that the caller may read. `goalie_id` is whoever was in the cage. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Corresponds with GET /v1/clears (the `ListClears` operationId).
+	ListClears(ctx context.Context, params *ListClearsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RemoveClear Remove a clear
+	//
+	// Removes the clear; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Corresponds with DELETE /v1/clears/{id} (the `RemoveClear` operationId).
+	RemoveClear(ctx context.Context, id openapi_types.UUID, params *RemoveClearParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetClear Get a clear
+	//
+	// A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Corresponds with GET /v1/clears/{id} (the `GetClear` operationId).
+	GetClear(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PatchClearWithBody Change a clear
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PATCH /v1/clears/{id} (the `PatchClear` operationId).
+	PatchClearWithBody(ctx context.Context, id openapi_types.UUID, params *PatchClearParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PatchClearWithApplicationMergePatchPlusJSONBody Change a clear
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/merge-patch+json` content type.
+	//
+	// Corresponds with PATCH /v1/clears/{id} (the `PatchClear` operationId).
+	PatchClearWithApplicationMergePatchPlusJSONBody(ctx context.Context, id openapi_types.UUID, params *PatchClearParams, body PatchClearApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutClearWithBody Create a clear
+	//
+	// Creates the clear with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/clears/{id} (the `PutClear` operationId).
+	PutClearWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutClear Create a clear
+	//
+	// Creates the clear with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/clears/{id} (the `PutClear` operationId).
+	PutClear(ctx context.Context, id openapi_types.UUID, body PutClearJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListCompetitions List competitions
 	//
 	// Gives the competitions that the caller may read. Every member but a viewer may do this.
@@ -3458,7 +5049,7 @@ type ClientInterface interface {
 
 	// RemoveCompetition Remove a competition
 	//
-	// Removes the competition; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the competition; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Corresponds with DELETE /v1/competitions/{id} (the `RemoveCompetition` operationId).
 	RemoveCompetition(ctx context.Context, id openapi_types.UUID, params *RemoveCompetitionParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -3515,7 +5106,7 @@ type ClientInterface interface {
 
 	// RemoveDrill Remove a drill
 	//
-	// Removes the drill; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the drill; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Corresponds with DELETE /v1/drills/{id} (the `RemoveDrill` operationId).
 	RemoveDrill(ctx context.Context, id openapi_types.UUID, params *RemoveDrillParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -3565,14 +5156,14 @@ type ClientInterface interface {
 
 	// ListGames List games
 	//
-	// Gives the games that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Gives the games that the caller may read. `goalie_id` is a goalie who faced a shot or has a stint in them. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Corresponds with GET /v1/games (the `ListGames` operationId).
 	ListGames(ctx context.Context, params *ListGamesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// RemoveGame Remove a game
 	//
-	// Removes the game; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Removes the game; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Corresponds with DELETE /v1/games/{id} (the `RemoveGame` operationId).
 	RemoveGame(ctx context.Context, id openapi_types.UUID, params *RemoveGameParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -3629,7 +5220,7 @@ type ClientInterface interface {
 
 	// RemoveGoalie Remove a goalie
 	//
-	// Removes the goalie; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, a coach within their own teams.
+	// Removes the goalie; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
 	//
 	// Corresponds with DELETE /v1/goalies/{id} (the `RemoveGoalie` operationId).
 	RemoveGoalie(ctx context.Context, id openapi_types.UUID, params *RemoveGoalieParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -3679,7 +5270,7 @@ type ClientInterface interface {
 
 	// ListGoalieLines Get the official lines of a goalie
 	//
-	// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. A director may do this anywhere in the program, a coach within their own teams.
+	// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. A director may do this anywhere in the program, a coach within their own teams.
 	//
 	// Corresponds with GET /v1/goalies/{id}/lines (the `ListGoalieLines` operationId).
 	ListGoalieLines(ctx context.Context, id openapi_types.UUID, params *ListGoalieLinesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -3691,6 +5282,63 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/goalies/{id}/weeks/{week} (the `GetGoalieWeek` operationId).
 	GetGoalieWeek(ctx context.Context, id openapi_types.UUID, week string, params *GetGoalieWeekParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListHabits List habits
+	//
+	// Gives the habits that the caller may read. Every member but a viewer may do this.
+	//
+	// Corresponds with GET /v1/habits (the `ListHabits` operationId).
+	ListHabits(ctx context.Context, params *ListHabitsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RemoveHabit Remove a habit
+	//
+	// Removes the habit; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
+	//
+	// Corresponds with DELETE /v1/habits/{id} (the `RemoveHabit` operationId).
+	RemoveHabit(ctx context.Context, id openapi_types.UUID, params *RemoveHabitParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetHabit Get a habit
+	//
+	// Every member but a viewer may do this.
+	//
+	// Corresponds with GET /v1/habits/{id} (the `GetHabit` operationId).
+	GetHabit(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PatchHabitWithBody Change a habit
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. Only a director may do this.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PATCH /v1/habits/{id} (the `PatchHabit` operationId).
+	PatchHabitWithBody(ctx context.Context, id openapi_types.UUID, params *PatchHabitParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PatchHabitWithApplicationMergePatchPlusJSONBody Change a habit
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. Only a director may do this.
+	//
+	// Takes a body of the `application/merge-patch+json` content type.
+	//
+	// Corresponds with PATCH /v1/habits/{id} (the `PatchHabit` operationId).
+	PatchHabitWithApplicationMergePatchPlusJSONBody(ctx context.Context, id openapi_types.UUID, params *PatchHabitParams, body PatchHabitApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutHabitWithBody Create a habit
+	//
+	// Creates the habit with an id that you made, or confirms that it is there. It never replaces anything. Only a director may do this.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
+	PutHabitWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutHabit Create a habit
+	//
+	// Creates the habit with an id that you made, or confirms that it is there. It never replaces anything. Only a director may do this.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
+	PutHabit(ctx context.Context, id openapi_types.UUID, body PutHabitJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// GetMe Who am I
 	//
 	// Says who the caller is and what they may see. Every member may do this.
@@ -3700,14 +5348,14 @@ type ClientInterface interface {
 
 	// ListMembers List members
 	//
-	// Gives the members that the caller may read. Only a director may do this.
+	// Gives the members that the caller may read. `team_id` is one of their own teams. Only a director may do this.
 	//
 	// Corresponds with GET /v1/members (the `ListMembers` operationId).
 	ListMembers(ctx context.Context, params *ListMembersParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// RemoveMember Remove a member
 	//
-	// Removes the member; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the member; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Corresponds with DELETE /v1/members/{id} (the `RemoveMember` operationId).
 	RemoveMember(ctx context.Context, id openapi_types.UUID, params *RemoveMemberParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -3755,6 +5403,63 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/members/{id} (the `PutMember` operationId).
 	PutMember(ctx context.Context, id openapi_types.UUID, body PutMemberJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListPracticeLogs List practice logs
+	//
+	// Gives the practice logs that the caller may read. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Corresponds with GET /v1/practice-logs (the `ListPracticeLogs` operationId).
+	ListPracticeLogs(ctx context.Context, params *ListPracticeLogsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RemovePracticeLog Remove a practice log
+	//
+	// Removes the practice log; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Corresponds with DELETE /v1/practice-logs/{id} (the `RemovePracticeLog` operationId).
+	RemovePracticeLog(ctx context.Context, id openapi_types.UUID, params *RemovePracticeLogParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetPracticeLog Get a practice log
+	//
+	// A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Corresponds with GET /v1/practice-logs/{id} (the `GetPracticeLog` operationId).
+	GetPracticeLog(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PatchPracticeLogWithBody Change a practice log
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PATCH /v1/practice-logs/{id} (the `PatchPracticeLog` operationId).
+	PatchPracticeLogWithBody(ctx context.Context, id openapi_types.UUID, params *PatchPracticeLogParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PatchPracticeLogWithApplicationMergePatchPlusJSONBody Change a practice log
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes a body of the `application/merge-patch+json` content type.
+	//
+	// Corresponds with PATCH /v1/practice-logs/{id} (the `PatchPracticeLog` operationId).
+	PatchPracticeLogWithApplicationMergePatchPlusJSONBody(ctx context.Context, id openapi_types.UUID, params *PatchPracticeLogParams, body PatchPracticeLogApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutPracticeLogWithBody Create a practice log
+	//
+	// Creates the practice log with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/practice-logs/{id} (the `PutPracticeLog` operationId).
+	PutPracticeLogWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutPracticeLog Create a practice log
+	//
+	// Creates the practice log with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/practice-logs/{id} (the `PutPracticeLog` operationId).
+	PutPracticeLog(ctx context.Context, id openapi_types.UUID, body PutPracticeLogJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// GetProgram Get the program
 	//
 	// Every member but a viewer may do this.
@@ -3789,7 +5494,7 @@ type ClientInterface interface {
 
 	// RemoveReading Remove a reading
 	//
-	// Removes the reading; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
+	// Removes the reading; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
 	//
 	// Corresponds with DELETE /v1/readings/{id} (the `RemoveReading` operationId).
 	RemoveReading(ctx context.Context, id openapi_types.UUID, params *RemoveReadingParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -3846,7 +5551,7 @@ type ClientInterface interface {
 
 	// RemoveRosterSpell Remove a roster spell
 	//
-	// Removes the roster spell; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Removes the roster spell; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Corresponds with DELETE /v1/roster-spells/{id} (the `RemoveRosterSpell` operationId).
 	RemoveRosterSpell(ctx context.Context, id openapi_types.UUID, params *RemoveRosterSpellParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -3903,7 +5608,7 @@ type ClientInterface interface {
 
 	// RemoveRule Remove a rule
 	//
-	// Removes the rule; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the rule; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Corresponds with DELETE /v1/rules/{id} (the `RemoveRule` operationId).
 	RemoveRule(ctx context.Context, id openapi_types.UUID, params *RemoveRuleParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -3960,7 +5665,7 @@ type ClientInterface interface {
 
 	// RemoveSeason Remove a season
 	//
-	// Removes the season; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the season; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Corresponds with DELETE /v1/seasons/{id} (the `RemoveSeason` operationId).
 	RemoveSeason(ctx context.Context, id openapi_types.UUID, params *RemoveSeasonParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -4010,14 +5715,32 @@ type ClientInterface interface {
 
 	// ListShots List shots
 	//
-	// Gives the shots that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Gives the shots that the caller may read. `goalie_id` is the goalie who faced them. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Corresponds with GET /v1/shots (the `ListShots` operationId).
 	ListShots(ctx context.Context, params *ListShotsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// PutShotsWithBody Put many shots at once
+	//
+	// Puts up to 500 shots in one call, each as a PUT of its own would. **Every item stands alone**: one that is refused does not hold up the others, and nothing is taken back. **Once the array could be read the answer is always 207**, even when every item was refused, so look at the `status` of each. The results are in the order of the items. An item that breaks the schema is `invalid`, with its own problem. A second item of the same id is treated like a repeat of the first. Send the same batch again, whole or in part, until an answer arrives: what is there already comes back as `unchanged`. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/shots/batch (the `PutShots` operationId).
+	PutShotsWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutShots Put many shots at once
+	//
+	// Puts up to 500 shots in one call, each as a PUT of its own would. **Every item stands alone**: one that is refused does not hold up the others, and nothing is taken back. **Once the array could be read the answer is always 207**, even when every item was refused, so look at the `status` of each. The results are in the order of the items. An item that breaks the schema is `invalid`, with its own problem. A second item of the same id is treated like a repeat of the first. Send the same batch again, whole or in part, until an answer arrives: what is there already comes back as `unchanged`. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/shots/batch (the `PutShots` operationId).
+	PutShots(ctx context.Context, body PutShotsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// RemoveShot Remove a shot
 	//
-	// Removes the shot; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Removes the shot; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Corresponds with DELETE /v1/shots/{id} (the `RemoveShot` operationId).
 	RemoveShot(ctx context.Context, id openapi_types.UUID, params *RemoveShotParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -4049,7 +5772,7 @@ type ClientInterface interface {
 
 	// PutShotWithBody Create a shot
 	//
-	// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. What cannot be right is refused; what is only odd is kept and named in `warnings`. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -4058,7 +5781,7 @@ type ClientInterface interface {
 
 	// PutShot Create a shot
 	//
-	// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. What cannot be right is refused; what is only odd is kept and named in `warnings`. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -4074,7 +5797,7 @@ type ClientInterface interface {
 
 	// RemoveStint Remove a stint
 	//
-	// Removes the stint; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Removes the stint; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Corresponds with DELETE /v1/stints/{id} (the `RemoveStint` operationId).
 	RemoveStint(ctx context.Context, id openapi_types.UUID, params *RemoveStintParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -4131,7 +5854,7 @@ type ClientInterface interface {
 
 	// RemoveTarget Remove a target
 	//
-	// Removes the target; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the target; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Corresponds with DELETE /v1/targets/{id} (the `RemoveTarget` operationId).
 	RemoveTarget(ctx context.Context, id openapi_types.UUID, params *RemoveTargetParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -4188,7 +5911,7 @@ type ClientInterface interface {
 
 	// RemoveTeam Remove a team
 	//
-	// Removes the team; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the team; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Corresponds with DELETE /v1/teams/{id} (the `RemoveTeam` operationId).
 	RemoveTeam(ctx context.Context, id openapi_types.UUID, params *RemoveTeamParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -4235,6 +5958,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/teams/{id} (the `PutTeam` operationId).
 	PutTeam(ctx context.Context, id openapi_types.UUID, body PutTeamJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListTeamLines Get the official lines of a team
+	//
+	// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. Each is the sum of its goalies' lines and of the team's own, for an empty cage. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Corresponds with GET /v1/teams/{id}/lines (the `ListTeamLines` operationId).
+	ListTeamLines(ctx context.Context, id openapi_types.UUID, params *ListTeamLinesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListTokens List tokens
 	//
@@ -4310,6 +6040,315 @@ func (c *Client) GetReadiness(ctx context.Context, reqEditors ...RequestEditorFn
 	return c.Client.Do(req)
 }
 
+// ListAssignments List assignments
+//
+// Gives the assignments that the caller may read. `team_id` is a team whose roster has had the goalie. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Corresponds with GET /v1/assignments (the `ListAssignments` operationId).
+func (c *Client) ListAssignments(ctx context.Context, params *ListAssignmentsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListAssignmentsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RemoveAssignment Remove an assignment
+//
+// Removes the assignment; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Corresponds with DELETE /v1/assignments/{id} (the `RemoveAssignment` operationId).
+func (c *Client) RemoveAssignment(ctx context.Context, id openapi_types.UUID, params *RemoveAssignmentParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRemoveAssignmentRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetAssignment Get an assignment
+//
+// A director may do this anywhere in the program, a coach within their own teams.
+//
+// Corresponds with GET /v1/assignments/{id} (the `GetAssignment` operationId).
+func (c *Client) GetAssignment(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetAssignmentRequest(c.Server, id)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PatchAssignmentWithBody Change an assignment
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PATCH /v1/assignments/{id} (the `PatchAssignment` operationId).
+func (c *Client) PatchAssignmentWithBody(ctx context.Context, id openapi_types.UUID, params *PatchAssignmentParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPatchAssignmentRequestWithBody(c.Server, id, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PatchAssignmentWithApplicationMergePatchPlusJSONBody Change an assignment
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes a body of the `application/merge-patch+json` content type.
+//
+// Corresponds with PATCH /v1/assignments/{id} (the `PatchAssignment` operationId).
+func (c *Client) PatchAssignmentWithApplicationMergePatchPlusJSONBody(ctx context.Context, id openapi_types.UUID, params *PatchAssignmentParams, body PatchAssignmentApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPatchAssignmentRequestWithApplicationMergePatchPlusJSONBody(c.Server, id, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutAssignmentWithBody Create an assignment
+//
+// Creates the assignment with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/assignments/{id} (the `PutAssignment` operationId).
+func (c *Client) PutAssignmentWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutAssignmentRequestWithBody(c.Server, id, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutAssignment Create an assignment
+//
+// Creates the assignment with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/assignments/{id} (the `PutAssignment` operationId).
+func (c *Client) PutAssignment(ctx context.Context, id openapi_types.UUID, body PutAssignmentJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutAssignmentRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListChanges List the changes of a record
+//
+// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+//
+// Corresponds with GET /v1/changes/{id} (the `ListChanges` operationId).
+func (c *Client) ListChanges(ctx context.Context, id openapi_types.UUID, params *ListChangesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListChangesRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// UndoChangeWithBody Undo a change of a record
+//
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/changes/{id}/undo (the `UndoChange` operationId).
+func (c *Client) UndoChangeWithBody(ctx context.Context, id openapi_types.UUID, params *UndoChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewUndoChangeRequestWithBody(c.Server, id, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// UndoChange Undo a change of a record
+//
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/changes/{id}/undo (the `UndoChange` operationId).
+func (c *Client) UndoChange(ctx context.Context, id openapi_types.UUID, params *UndoChangeParams, body UndoChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewUndoChangeRequest(c.Server, id, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListClears List clears
+//
+// Gives the clears that the caller may read. `goalie_id` is whoever was in the cage. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Corresponds with GET /v1/clears (the `ListClears` operationId).
+func (c *Client) ListClears(ctx context.Context, params *ListClearsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListClearsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RemoveClear Remove a clear
+//
+// Removes the clear; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Corresponds with DELETE /v1/clears/{id} (the `RemoveClear` operationId).
+func (c *Client) RemoveClear(ctx context.Context, id openapi_types.UUID, params *RemoveClearParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRemoveClearRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetClear Get a clear
+//
+// A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Corresponds with GET /v1/clears/{id} (the `GetClear` operationId).
+func (c *Client) GetClear(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetClearRequest(c.Server, id)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PatchClearWithBody Change a clear
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PATCH /v1/clears/{id} (the `PatchClear` operationId).
+func (c *Client) PatchClearWithBody(ctx context.Context, id openapi_types.UUID, params *PatchClearParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPatchClearRequestWithBody(c.Server, id, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PatchClearWithApplicationMergePatchPlusJSONBody Change a clear
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/merge-patch+json` content type.
+//
+// Corresponds with PATCH /v1/clears/{id} (the `PatchClear` operationId).
+func (c *Client) PatchClearWithApplicationMergePatchPlusJSONBody(ctx context.Context, id openapi_types.UUID, params *PatchClearParams, body PatchClearApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPatchClearRequestWithApplicationMergePatchPlusJSONBody(c.Server, id, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutClearWithBody Create a clear
+//
+// Creates the clear with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/clears/{id} (the `PutClear` operationId).
+func (c *Client) PutClearWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutClearRequestWithBody(c.Server, id, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutClear Create a clear
+//
+// Creates the clear with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/clears/{id} (the `PutClear` operationId).
+func (c *Client) PutClear(ctx context.Context, id openapi_types.UUID, body PutClearJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutClearRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListCompetitions List competitions
 //
 // Gives the competitions that the caller may read. Every member but a viewer may do this.
@@ -4329,7 +6368,7 @@ func (c *Client) ListCompetitions(ctx context.Context, params *ListCompetitionsP
 
 // RemoveCompetition Remove a competition
 //
-// Removes the competition; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the competition; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Corresponds with DELETE /v1/competitions/{id} (the `RemoveCompetition` operationId).
 func (c *Client) RemoveCompetition(ctx context.Context, id openapi_types.UUID, params *RemoveCompetitionParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -4456,7 +6495,7 @@ func (c *Client) ListDrills(ctx context.Context, params *ListDrillsParams, reqEd
 
 // RemoveDrill Remove a drill
 //
-// Removes the drill; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the drill; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Corresponds with DELETE /v1/drills/{id} (the `RemoveDrill` operationId).
 func (c *Client) RemoveDrill(ctx context.Context, id openapi_types.UUID, params *RemoveDrillParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -4566,7 +6605,7 @@ func (c *Client) PutDrill(ctx context.Context, id openapi_types.UUID, body PutDr
 
 // ListGames List games
 //
-// Gives the games that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Gives the games that the caller may read. `goalie_id` is a goalie who faced a shot or has a stint in them. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Corresponds with GET /v1/games (the `ListGames` operationId).
 func (c *Client) ListGames(ctx context.Context, params *ListGamesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -4583,7 +6622,7 @@ func (c *Client) ListGames(ctx context.Context, params *ListGamesParams, reqEdit
 
 // RemoveGame Remove a game
 //
-// Removes the game; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Removes the game; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Corresponds with DELETE /v1/games/{id} (the `RemoveGame` operationId).
 func (c *Client) RemoveGame(ctx context.Context, id openapi_types.UUID, params *RemoveGameParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -4710,7 +6749,7 @@ func (c *Client) ListGoalies(ctx context.Context, params *ListGoaliesParams, req
 
 // RemoveGoalie Remove a goalie
 //
-// Removes the goalie; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, a coach within their own teams.
+// Removes the goalie; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
 //
 // Corresponds with DELETE /v1/goalies/{id} (the `RemoveGoalie` operationId).
 func (c *Client) RemoveGoalie(ctx context.Context, id openapi_types.UUID, params *RemoveGoalieParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -4820,7 +6859,7 @@ func (c *Client) PutGoalie(ctx context.Context, id openapi_types.UUID, body PutG
 
 // ListGoalieLines Get the official lines of a goalie
 //
-// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. A director may do this anywhere in the program, a coach within their own teams.
+// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. A director may do this anywhere in the program, a coach within their own teams.
 //
 // Corresponds with GET /v1/goalies/{id}/lines (the `ListGoalieLines` operationId).
 func (c *Client) ListGoalieLines(ctx context.Context, id openapi_types.UUID, params *ListGoalieLinesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -4852,6 +6891,133 @@ func (c *Client) GetGoalieWeek(ctx context.Context, id openapi_types.UUID, week 
 	return c.Client.Do(req)
 }
 
+// ListHabits List habits
+//
+// Gives the habits that the caller may read. Every member but a viewer may do this.
+//
+// Corresponds with GET /v1/habits (the `ListHabits` operationId).
+func (c *Client) ListHabits(ctx context.Context, params *ListHabitsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListHabitsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RemoveHabit Remove a habit
+//
+// Removes the habit; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
+//
+// Corresponds with DELETE /v1/habits/{id} (the `RemoveHabit` operationId).
+func (c *Client) RemoveHabit(ctx context.Context, id openapi_types.UUID, params *RemoveHabitParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRemoveHabitRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetHabit Get a habit
+//
+// Every member but a viewer may do this.
+//
+// Corresponds with GET /v1/habits/{id} (the `GetHabit` operationId).
+func (c *Client) GetHabit(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetHabitRequest(c.Server, id)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PatchHabitWithBody Change a habit
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. Only a director may do this.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PATCH /v1/habits/{id} (the `PatchHabit` operationId).
+func (c *Client) PatchHabitWithBody(ctx context.Context, id openapi_types.UUID, params *PatchHabitParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPatchHabitRequestWithBody(c.Server, id, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PatchHabitWithApplicationMergePatchPlusJSONBody Change a habit
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. Only a director may do this.
+//
+// Takes a body of the `application/merge-patch+json` content type.
+//
+// Corresponds with PATCH /v1/habits/{id} (the `PatchHabit` operationId).
+func (c *Client) PatchHabitWithApplicationMergePatchPlusJSONBody(ctx context.Context, id openapi_types.UUID, params *PatchHabitParams, body PatchHabitApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPatchHabitRequestWithApplicationMergePatchPlusJSONBody(c.Server, id, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutHabitWithBody Create a habit
+//
+// Creates the habit with an id that you made, or confirms that it is there. It never replaces anything. Only a director may do this.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
+func (c *Client) PutHabitWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutHabitRequestWithBody(c.Server, id, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutHabit Create a habit
+//
+// Creates the habit with an id that you made, or confirms that it is there. It never replaces anything. Only a director may do this.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
+func (c *Client) PutHabit(ctx context.Context, id openapi_types.UUID, body PutHabitJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutHabitRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // GetMe Who am I
 //
 // Says who the caller is and what they may see. Every member may do this.
@@ -4871,7 +7037,7 @@ func (c *Client) GetMe(ctx context.Context, reqEditors ...RequestEditorFn) (*htt
 
 // ListMembers List members
 //
-// Gives the members that the caller may read. Only a director may do this.
+// Gives the members that the caller may read. `team_id` is one of their own teams. Only a director may do this.
 //
 // Corresponds with GET /v1/members (the `ListMembers` operationId).
 func (c *Client) ListMembers(ctx context.Context, params *ListMembersParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -4888,7 +7054,7 @@ func (c *Client) ListMembers(ctx context.Context, params *ListMembersParams, req
 
 // RemoveMember Remove a member
 //
-// Removes the member; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the member; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Corresponds with DELETE /v1/members/{id} (the `RemoveMember` operationId).
 func (c *Client) RemoveMember(ctx context.Context, id openapi_types.UUID, params *RemoveMemberParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -4996,6 +7162,133 @@ func (c *Client) PutMember(ctx context.Context, id openapi_types.UUID, body PutM
 	return c.Client.Do(req)
 }
 
+// ListPracticeLogs List practice logs
+//
+// Gives the practice logs that the caller may read. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Corresponds with GET /v1/practice-logs (the `ListPracticeLogs` operationId).
+func (c *Client) ListPracticeLogs(ctx context.Context, params *ListPracticeLogsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListPracticeLogsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RemovePracticeLog Remove a practice log
+//
+// Removes the practice log; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Corresponds with DELETE /v1/practice-logs/{id} (the `RemovePracticeLog` operationId).
+func (c *Client) RemovePracticeLog(ctx context.Context, id openapi_types.UUID, params *RemovePracticeLogParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRemovePracticeLogRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetPracticeLog Get a practice log
+//
+// A director may do this anywhere in the program, a coach within their own teams.
+//
+// Corresponds with GET /v1/practice-logs/{id} (the `GetPracticeLog` operationId).
+func (c *Client) GetPracticeLog(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetPracticeLogRequest(c.Server, id)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PatchPracticeLogWithBody Change a practice log
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PATCH /v1/practice-logs/{id} (the `PatchPracticeLog` operationId).
+func (c *Client) PatchPracticeLogWithBody(ctx context.Context, id openapi_types.UUID, params *PatchPracticeLogParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPatchPracticeLogRequestWithBody(c.Server, id, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PatchPracticeLogWithApplicationMergePatchPlusJSONBody Change a practice log
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes a body of the `application/merge-patch+json` content type.
+//
+// Corresponds with PATCH /v1/practice-logs/{id} (the `PatchPracticeLog` operationId).
+func (c *Client) PatchPracticeLogWithApplicationMergePatchPlusJSONBody(ctx context.Context, id openapi_types.UUID, params *PatchPracticeLogParams, body PatchPracticeLogApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPatchPracticeLogRequestWithApplicationMergePatchPlusJSONBody(c.Server, id, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutPracticeLogWithBody Create a practice log
+//
+// Creates the practice log with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/practice-logs/{id} (the `PutPracticeLog` operationId).
+func (c *Client) PutPracticeLogWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutPracticeLogRequestWithBody(c.Server, id, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutPracticeLog Create a practice log
+//
+// Creates the practice log with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/practice-logs/{id} (the `PutPracticeLog` operationId).
+func (c *Client) PutPracticeLog(ctx context.Context, id openapi_types.UUID, body PutPracticeLogJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutPracticeLogRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // GetProgram Get the program
 //
 // Every member but a viewer may do this.
@@ -5070,7 +7363,7 @@ func (c *Client) ListReadings(ctx context.Context, params *ListReadingsParams, r
 
 // RemoveReading Remove a reading
 //
-// Removes the reading; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
+// Removes the reading; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
 //
 // Corresponds with DELETE /v1/readings/{id} (the `RemoveReading` operationId).
 func (c *Client) RemoveReading(ctx context.Context, id openapi_types.UUID, params *RemoveReadingParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -5197,7 +7490,7 @@ func (c *Client) ListRosterSpells(ctx context.Context, params *ListRosterSpellsP
 
 // RemoveRosterSpell Remove a roster spell
 //
-// Removes the roster spell; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Removes the roster spell; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Corresponds with DELETE /v1/roster-spells/{id} (the `RemoveRosterSpell` operationId).
 func (c *Client) RemoveRosterSpell(ctx context.Context, id openapi_types.UUID, params *RemoveRosterSpellParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -5324,7 +7617,7 @@ func (c *Client) ListRules(ctx context.Context, params *ListRulesParams, reqEdit
 
 // RemoveRule Remove a rule
 //
-// Removes the rule; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the rule; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Corresponds with DELETE /v1/rules/{id} (the `RemoveRule` operationId).
 func (c *Client) RemoveRule(ctx context.Context, id openapi_types.UUID, params *RemoveRuleParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -5451,7 +7744,7 @@ func (c *Client) ListSeasons(ctx context.Context, params *ListSeasonsParams, req
 
 // RemoveSeason Remove a season
 //
-// Removes the season; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the season; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Corresponds with DELETE /v1/seasons/{id} (the `RemoveSeason` operationId).
 func (c *Client) RemoveSeason(ctx context.Context, id openapi_types.UUID, params *RemoveSeasonParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -5561,7 +7854,7 @@ func (c *Client) PutSeason(ctx context.Context, id openapi_types.UUID, body PutS
 
 // ListShots List shots
 //
-// Gives the shots that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Gives the shots that the caller may read. `goalie_id` is the goalie who faced them. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Corresponds with GET /v1/shots (the `ListShots` operationId).
 func (c *Client) ListShots(ctx context.Context, params *ListShotsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -5576,9 +7869,47 @@ func (c *Client) ListShots(ctx context.Context, params *ListShotsParams, reqEdit
 	return c.Client.Do(req)
 }
 
+// PutShotsWithBody Put many shots at once
+//
+// Puts up to 500 shots in one call, each as a PUT of its own would. **Every item stands alone**: one that is refused does not hold up the others, and nothing is taken back. **Once the array could be read the answer is always 207**, even when every item was refused, so look at the `status` of each. The results are in the order of the items. An item that breaks the schema is `invalid`, with its own problem. A second item of the same id is treated like a repeat of the first. Send the same batch again, whole or in part, until an answer arrives: what is there already comes back as `unchanged`. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/shots/batch (the `PutShots` operationId).
+func (c *Client) PutShotsWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutShotsRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutShots Put many shots at once
+//
+// Puts up to 500 shots in one call, each as a PUT of its own would. **Every item stands alone**: one that is refused does not hold up the others, and nothing is taken back. **Once the array could be read the answer is always 207**, even when every item was refused, so look at the `status` of each. The results are in the order of the items. An item that breaks the schema is `invalid`, with its own problem. A second item of the same id is treated like a repeat of the first. Send the same batch again, whole or in part, until an answer arrives: what is there already comes back as `unchanged`. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/shots/batch (the `PutShots` operationId).
+func (c *Client) PutShots(ctx context.Context, body PutShotsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutShotsRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // RemoveShot Remove a shot
 //
-// Removes the shot; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Removes the shot; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Corresponds with DELETE /v1/shots/{id} (the `RemoveShot` operationId).
 func (c *Client) RemoveShot(ctx context.Context, id openapi_types.UUID, params *RemoveShotParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -5650,7 +7981,7 @@ func (c *Client) PatchShotWithApplicationMergePatchPlusJSONBody(ctx context.Cont
 
 // PutShotWithBody Create a shot
 //
-// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. What cannot be right is refused; what is only odd is kept and named in `warnings`. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Takes any type of body and a specified content type.
 //
@@ -5669,7 +8000,7 @@ func (c *Client) PutShotWithBody(ctx context.Context, id openapi_types.UUID, con
 
 // PutShot Create a shot
 //
-// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. What cannot be right is refused; what is only odd is kept and named in `warnings`. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -5705,7 +8036,7 @@ func (c *Client) ListStints(ctx context.Context, params *ListStintsParams, reqEd
 
 // RemoveStint Remove a stint
 //
-// Removes the stint; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Removes the stint; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Corresponds with DELETE /v1/stints/{id} (the `RemoveStint` operationId).
 func (c *Client) RemoveStint(ctx context.Context, id openapi_types.UUID, params *RemoveStintParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -5832,7 +8163,7 @@ func (c *Client) ListTargets(ctx context.Context, params *ListTargetsParams, req
 
 // RemoveTarget Remove a target
 //
-// Removes the target; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the target; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Corresponds with DELETE /v1/targets/{id} (the `RemoveTarget` operationId).
 func (c *Client) RemoveTarget(ctx context.Context, id openapi_types.UUID, params *RemoveTargetParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -5959,7 +8290,7 @@ func (c *Client) ListTeams(ctx context.Context, params *ListTeamsParams, reqEdit
 
 // RemoveTeam Remove a team
 //
-// Removes the team; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the team; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Corresponds with DELETE /v1/teams/{id} (the `RemoveTeam` operationId).
 func (c *Client) RemoveTeam(ctx context.Context, id openapi_types.UUID, params *RemoveTeamParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -6057,6 +8388,23 @@ func (c *Client) PutTeamWithBody(ctx context.Context, id openapi_types.UUID, con
 // Corresponds with PUT /v1/teams/{id} (the `PutTeam` operationId).
 func (c *Client) PutTeam(ctx context.Context, id openapi_types.UUID, body PutTeamJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPutTeamRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListTeamLines Get the official lines of a team
+//
+// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. Each is the sum of its goalies' lines and of the team's own, for an empty cage. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Corresponds with GET /v1/teams/{id}/lines (the `ListTeamLines` operationId).
+func (c *Client) ListTeamLines(ctx context.Context, id openapi_types.UUID, params *ListTeamLinesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListTeamLinesRequest(c.Server, id, params)
 	if err != nil {
 		return nil, err
 	}
@@ -6206,6 +8554,741 @@ func NewGetReadinessRequest(server string) (*http.Request, error) {
 	if err != nil {
 		return nil, err
 	}
+
+	return req, nil
+}
+
+// NewListAssignmentsRequest constructs an http.Request for the ListAssignments method
+func NewListAssignmentsRequest(server string, params *ListAssignmentsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/assignments")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.GoalieID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "goalie_id", *params.GoalieID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.TeamID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "team_id", *params.TeamID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRemoveAssignmentRequest constructs an http.Request for the RemoveAssignment method
+func NewRemoveAssignmentRequest(server string, id openapi_types.UUID, params *RemoveAssignmentParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/assignments/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodDelete, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewGetAssignmentRequest constructs an http.Request for the GetAssignment method
+func NewGetAssignmentRequest(server string, id openapi_types.UUID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/assignments/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewPatchAssignmentRequestWithApplicationMergePatchPlusJSONBody calls the generic PatchAssignment builder with application/merge-patch+json body
+func NewPatchAssignmentRequestWithApplicationMergePatchPlusJSONBody(server string, id openapi_types.UUID, params *PatchAssignmentParams, body PatchAssignmentApplicationMergePatchPlusJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPatchAssignmentRequestWithBody(server, id, params, "application/merge-patch+json", bodyReader)
+}
+
+// NewPatchAssignmentRequestWithBody constructs an http.Request for the PatchAssignment method, with any body, and a specified content type
+func NewPatchAssignmentRequestWithBody(server string, id openapi_types.UUID, params *PatchAssignmentParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/assignments/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPatch, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewPutAssignmentRequest calls the generic PutAssignment builder with application/json body
+func NewPutAssignmentRequest(server string, id openapi_types.UUID, body PutAssignmentJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPutAssignmentRequestWithBody(server, id, "application/json", bodyReader)
+}
+
+// NewPutAssignmentRequestWithBody constructs an http.Request for the PutAssignment method, with any body, and a specified content type
+func NewPutAssignmentRequestWithBody(server string, id openapi_types.UUID, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/assignments/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewListChangesRequest constructs an http.Request for the ListChanges method
+func NewListChangesRequest(server string, id openapi_types.UUID, params *ListChangesParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/changes/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewUndoChangeRequest calls the generic UndoChange builder with application/json body
+func NewUndoChangeRequest(server string, id openapi_types.UUID, params *UndoChangeParams, body UndoChangeJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewUndoChangeRequestWithBody(server, id, params, "application/json", bodyReader)
+}
+
+// NewUndoChangeRequestWithBody constructs an http.Request for the UndoChange method, with any body, and a specified content type
+func NewUndoChangeRequestWithBody(server string, id openapi_types.UUID, params *UndoChangeParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/changes/%s/undo", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewListClearsRequest constructs an http.Request for the ListClears method
+func NewListClearsRequest(server string, params *ListClearsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/clears")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.GameID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "game_id", *params.GameID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.GoalieID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "goalie_id", *params.GoalieID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.TeamID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "team_id", *params.TeamID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.SeasonID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season_id", *params.SeasonID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Week != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "week", *params.Week, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRemoveClearRequest constructs an http.Request for the RemoveClear method
+func NewRemoveClearRequest(server string, id openapi_types.UUID, params *RemoveClearParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/clears/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodDelete, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewGetClearRequest constructs an http.Request for the GetClear method
+func NewGetClearRequest(server string, id openapi_types.UUID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/clears/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewPatchClearRequestWithApplicationMergePatchPlusJSONBody calls the generic PatchClear builder with application/merge-patch+json body
+func NewPatchClearRequestWithApplicationMergePatchPlusJSONBody(server string, id openapi_types.UUID, params *PatchClearParams, body PatchClearApplicationMergePatchPlusJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPatchClearRequestWithBody(server, id, params, "application/merge-patch+json", bodyReader)
+}
+
+// NewPatchClearRequestWithBody constructs an http.Request for the PatchClear method, with any body, and a specified content type
+func NewPatchClearRequestWithBody(server string, id openapi_types.UUID, params *PatchClearParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/clears/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPatch, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewPutClearRequest calls the generic PutClear builder with application/json body
+func NewPutClearRequest(server string, id openapi_types.UUID, body PutClearJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPutClearRequestWithBody(server, id, "application/json", bodyReader)
+}
+
+// NewPutClearRequestWithBody constructs an http.Request for the PutClear method, with any body, and a specified content type
+func NewPutClearRequestWithBody(server string, id openapi_types.UUID, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/clears/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
 
 	return req, nil
 }
@@ -6790,6 +9873,42 @@ func NewListGamesRequest(server string, params *ListGamesParams) (*http.Request,
 
 		}
 
+		if params.GoalieID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "goalie_id", *params.GoalieID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.SeasonID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season_id", *params.SeasonID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Week != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "week", *params.Week, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -7301,6 +10420,18 @@ func NewListGoalieLinesRequest(server string, id openapi_types.UUID, params *Lis
 		// per the OpenAPI spec (e.g. "color=blue,black,brown").
 		var rawQueryFragments []string
 
+		if params.By != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "by", *params.By, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if params.From != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
@@ -7407,6 +10538,264 @@ func NewGetGoalieWeekRequest(server string, id openapi_types.UUID, week string, 
 	return req, nil
 }
 
+// NewListHabitsRequest constructs an http.Request for the ListHabits method
+func NewListHabitsRequest(server string, params *ListHabitsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/habits")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRemoveHabitRequest constructs an http.Request for the RemoveHabit method
+func NewRemoveHabitRequest(server string, id openapi_types.UUID, params *RemoveHabitParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/habits/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodDelete, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewGetHabitRequest constructs an http.Request for the GetHabit method
+func NewGetHabitRequest(server string, id openapi_types.UUID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/habits/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewPatchHabitRequestWithApplicationMergePatchPlusJSONBody calls the generic PatchHabit builder with application/merge-patch+json body
+func NewPatchHabitRequestWithApplicationMergePatchPlusJSONBody(server string, id openapi_types.UUID, params *PatchHabitParams, body PatchHabitApplicationMergePatchPlusJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPatchHabitRequestWithBody(server, id, params, "application/merge-patch+json", bodyReader)
+}
+
+// NewPatchHabitRequestWithBody constructs an http.Request for the PatchHabit method, with any body, and a specified content type
+func NewPatchHabitRequestWithBody(server string, id openapi_types.UUID, params *PatchHabitParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/habits/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPatch, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewPutHabitRequest calls the generic PutHabit builder with application/json body
+func NewPutHabitRequest(server string, id openapi_types.UUID, body PutHabitJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPutHabitRequestWithBody(server, id, "application/json", bodyReader)
+}
+
+// NewPutHabitRequestWithBody constructs an http.Request for the PutHabit method, with any body, and a specified content type
+func NewPutHabitRequestWithBody(server string, id openapi_types.UUID, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/habits/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
 // NewGetMeRequest constructs an http.Request for the GetMe method
 func NewGetMeRequest(server string) (*http.Request, error) {
 	var err error
@@ -7477,6 +10866,18 @@ func NewListMembersRequest(server string, params *ListMembersParams) (*http.Requ
 		if params.Cursor != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.TeamID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "team_id", *params.TeamID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -7692,6 +11093,300 @@ func NewPutMemberRequestWithBody(server string, id openapi_types.UUID, contentTy
 	return req, nil
 }
 
+// NewListPracticeLogsRequest constructs an http.Request for the ListPracticeLogs method
+func NewListPracticeLogsRequest(server string, params *ListPracticeLogsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/practice-logs")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.GoalieID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "goalie_id", *params.GoalieID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.TeamID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "team_id", *params.TeamID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Week != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "week", *params.Week, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRemovePracticeLogRequest constructs an http.Request for the RemovePracticeLog method
+func NewRemovePracticeLogRequest(server string, id openapi_types.UUID, params *RemovePracticeLogParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/practice-logs/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodDelete, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewGetPracticeLogRequest constructs an http.Request for the GetPracticeLog method
+func NewGetPracticeLogRequest(server string, id openapi_types.UUID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/practice-logs/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewPatchPracticeLogRequestWithApplicationMergePatchPlusJSONBody calls the generic PatchPracticeLog builder with application/merge-patch+json body
+func NewPatchPracticeLogRequestWithApplicationMergePatchPlusJSONBody(server string, id openapi_types.UUID, params *PatchPracticeLogParams, body PatchPracticeLogApplicationMergePatchPlusJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPatchPracticeLogRequestWithBody(server, id, params, "application/merge-patch+json", bodyReader)
+}
+
+// NewPatchPracticeLogRequestWithBody constructs an http.Request for the PatchPracticeLog method, with any body, and a specified content type
+func NewPatchPracticeLogRequestWithBody(server string, id openapi_types.UUID, params *PatchPracticeLogParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/practice-logs/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPatch, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewPutPracticeLogRequest calls the generic PutPracticeLog builder with application/json body
+func NewPutPracticeLogRequest(server string, id openapi_types.UUID, body PutPracticeLogJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPutPracticeLogRequestWithBody(server, id, "application/json", bodyReader)
+}
+
+// NewPutPracticeLogRequestWithBody constructs an http.Request for the PutPracticeLog method, with any body, and a specified content type
+func NewPutPracticeLogRequestWithBody(server string, id openapi_types.UUID, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/practice-logs/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
 // NewGetProgramRequest constructs an http.Request for the GetProgram method
 func NewGetProgramRequest(server string) (*http.Request, error) {
 	var err error
@@ -7829,6 +11524,30 @@ func NewListReadingsRequest(server string, params *ListReadingsParams) (*http.Re
 		if params.GameID != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "game_id", *params.GameID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ShotID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "shot_id", *params.ShotID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.MemberID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "member_id", *params.MemberID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -8894,6 +12613,18 @@ func NewListShotsRequest(server string, params *ListShotsParams) (*http.Request,
 
 		}
 
+		if params.GameID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "game_id", *params.GameID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if params.GoalieID != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "goalie_id", *params.GoalieID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
@@ -8906,9 +12637,45 @@ func NewListShotsRequest(server string, params *ListShotsParams) (*http.Request,
 
 		}
 
-		if params.GameID != nil {
+		if params.TeamID != nil {
 
-			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "game_id", *params.GameID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "team_id", *params.TeamID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.SeasonID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season_id", *params.SeasonID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Week != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "week", *params.Week, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Unresolved != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "unresolved", *params.Unresolved, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -8928,6 +12695,46 @@ func NewListShotsRequest(server string, params *ListShotsParams) (*http.Request,
 	if err != nil {
 		return nil, err
 	}
+
+	return req, nil
+}
+
+// NewPutShotsRequest calls the generic PutShots builder with application/json body
+func NewPutShotsRequest(server string, body PutShotsJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPutShotsRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewPutShotsRequestWithBody constructs an http.Request for the PutShots method, with any body, and a specified content type
+func NewPutShotsRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/shots/batch")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
 
 	return req, nil
 }
@@ -9179,6 +12986,18 @@ func NewListStintsRequest(server string, params *ListStintsParams) (*http.Reques
 		if params.GameID != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "game_id", *params.GameID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.GoalieID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "goalie_id", *params.GoalieID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -9910,6 +13729,103 @@ func NewPutTeamRequestWithBody(server string, id openapi_types.UUID, contentType
 	return req, nil
 }
 
+// NewListTeamLinesRequest constructs an http.Request for the ListTeamLines method
+func NewListTeamLinesRequest(server string, id openapi_types.UUID, params *ListTeamLinesParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/teams/%s/lines", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.By != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "by", *params.By, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.To != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "to", *params.To, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.SeasonID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season_id", *params.SeasonID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListTokensRequest constructs an http.Request for the ListTokens method
 func NewListTokensRequest(server string, params *ListTokensParams) (*http.Request, error) {
 	var err error
@@ -10180,6 +14096,159 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /readyz (the `GetReadiness` operationId).
 	GetReadinessWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*GetReadinessResponse, error)
 
+	// ListAssignmentsWithResponse List assignments
+	//
+	// Gives the assignments that the caller may read. `team_id` is a team whose roster has had the goalie. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/assignments (the `ListAssignments` operationId).
+	ListAssignmentsWithResponse(ctx context.Context, params *ListAssignmentsParams, reqEditors ...RequestEditorFn) (*ListAssignmentsResponse, error)
+
+	// RemoveAssignmentWithResponse Remove an assignment
+	//
+	// Removes the assignment; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with DELETE /v1/assignments/{id} (the `RemoveAssignment` operationId).
+	RemoveAssignmentWithResponse(ctx context.Context, id openapi_types.UUID, params *RemoveAssignmentParams, reqEditors ...RequestEditorFn) (*RemoveAssignmentResponse, error)
+
+	// GetAssignmentWithResponse Get an assignment
+	//
+	// A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/assignments/{id} (the `GetAssignment` operationId).
+	GetAssignmentWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetAssignmentResponse, error)
+
+	// PatchAssignmentWithBodyWithResponse Change an assignment
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PATCH /v1/assignments/{id} (the `PatchAssignment` operationId).
+	PatchAssignmentWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchAssignmentParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PatchAssignmentResponse, error)
+
+	// PatchAssignmentWithApplicationMergePatchPlusJSONBodyWithResponse Change an assignment
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes a body of the `application/merge-patch+json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PATCH /v1/assignments/{id} (the `PatchAssignment` operationId).
+	PatchAssignmentWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchAssignmentParams, body PatchAssignmentApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchAssignmentResponse, error)
+
+	// PutAssignmentWithBodyWithResponse Create an assignment
+	//
+	// Creates the assignment with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/assignments/{id} (the `PutAssignment` operationId).
+	PutAssignmentWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutAssignmentResponse, error)
+
+	// PutAssignmentWithResponse Create an assignment
+	//
+	// Creates the assignment with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/assignments/{id} (the `PutAssignment` operationId).
+	PutAssignmentWithResponse(ctx context.Context, id openapi_types.UUID, body PutAssignmentJSONRequestBody, reqEditors ...RequestEditorFn) (*PutAssignmentResponse, error)
+
+	// ListChangesWithResponse List the changes of a record
+	//
+	// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/changes/{id} (the `ListChanges` operationId).
+	ListChangesWithResponse(ctx context.Context, id openapi_types.UUID, params *ListChangesParams, reqEditors ...RequestEditorFn) (*ListChangesResponse, error)
+
+	// UndoChangeWithBodyWithResponse Undo a change of a record
+	//
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/changes/{id}/undo (the `UndoChange` operationId).
+	UndoChangeWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *UndoChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*UndoChangeResponse, error)
+
+	// UndoChangeWithResponse Undo a change of a record
+	//
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/changes/{id}/undo (the `UndoChange` operationId).
+	UndoChangeWithResponse(ctx context.Context, id openapi_types.UUID, params *UndoChangeParams, body UndoChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*UndoChangeResponse, error)
+
+	// ListClearsWithResponse List clears
+	//
+	// Gives the clears that the caller may read. `goalie_id` is whoever was in the cage. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/clears (the `ListClears` operationId).
+	ListClearsWithResponse(ctx context.Context, params *ListClearsParams, reqEditors ...RequestEditorFn) (*ListClearsResponse, error)
+
+	// RemoveClearWithResponse Remove a clear
+	//
+	// Removes the clear; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with DELETE /v1/clears/{id} (the `RemoveClear` operationId).
+	RemoveClearWithResponse(ctx context.Context, id openapi_types.UUID, params *RemoveClearParams, reqEditors ...RequestEditorFn) (*RemoveClearResponse, error)
+
+	// GetClearWithResponse Get a clear
+	//
+	// A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/clears/{id} (the `GetClear` operationId).
+	GetClearWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetClearResponse, error)
+
+	// PatchClearWithBodyWithResponse Change a clear
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PATCH /v1/clears/{id} (the `PatchClear` operationId).
+	PatchClearWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchClearParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PatchClearResponse, error)
+
+	// PatchClearWithApplicationMergePatchPlusJSONBodyWithResponse Change a clear
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/merge-patch+json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PATCH /v1/clears/{id} (the `PatchClear` operationId).
+	PatchClearWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchClearParams, body PatchClearApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchClearResponse, error)
+
+	// PutClearWithBodyWithResponse Create a clear
+	//
+	// Creates the clear with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/clears/{id} (the `PutClear` operationId).
+	PutClearWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutClearResponse, error)
+
+	// PutClearWithResponse Create a clear
+	//
+	// Creates the clear with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/clears/{id} (the `PutClear` operationId).
+	PutClearWithResponse(ctx context.Context, id openapi_types.UUID, body PutClearJSONRequestBody, reqEditors ...RequestEditorFn) (*PutClearResponse, error)
+
 	// ListCompetitionsWithResponse List competitions
 	//
 	// Gives the competitions that the caller may read. Every member but a viewer may do this.
@@ -10191,7 +14260,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveCompetitionWithResponse Remove a competition
 	//
-	// Removes the competition; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the competition; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10254,7 +14323,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveDrillWithResponse Remove a drill
 	//
-	// Removes the drill; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the drill; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10308,7 +14377,7 @@ type ClientWithResponsesInterface interface {
 
 	// ListGamesWithResponse List games
 	//
-	// Gives the games that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Gives the games that the caller may read. `goalie_id` is a goalie who faced a shot or has a stint in them. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10317,7 +14386,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveGameWithResponse Remove a game
 	//
-	// Removes the game; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Removes the game; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10380,7 +14449,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveGoalieWithResponse Remove a goalie
 	//
-	// Removes the goalie; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, a coach within their own teams.
+	// Removes the goalie; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10434,7 +14503,7 @@ type ClientWithResponsesInterface interface {
 
 	// ListGoalieLinesWithResponse Get the official lines of a goalie
 	//
-	// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. A director may do this anywhere in the program, a coach within their own teams.
+	// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. A director may do this anywhere in the program, a coach within their own teams.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10450,6 +14519,69 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/goalies/{id}/weeks/{week} (the `GetGoalieWeek` operationId).
 	GetGoalieWeekWithResponse(ctx context.Context, id openapi_types.UUID, week string, params *GetGoalieWeekParams, reqEditors ...RequestEditorFn) (*GetGoalieWeekResponse, error)
 
+	// ListHabitsWithResponse List habits
+	//
+	// Gives the habits that the caller may read. Every member but a viewer may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/habits (the `ListHabits` operationId).
+	ListHabitsWithResponse(ctx context.Context, params *ListHabitsParams, reqEditors ...RequestEditorFn) (*ListHabitsResponse, error)
+
+	// RemoveHabitWithResponse Remove a habit
+	//
+	// Removes the habit; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with DELETE /v1/habits/{id} (the `RemoveHabit` operationId).
+	RemoveHabitWithResponse(ctx context.Context, id openapi_types.UUID, params *RemoveHabitParams, reqEditors ...RequestEditorFn) (*RemoveHabitResponse, error)
+
+	// GetHabitWithResponse Get a habit
+	//
+	// Every member but a viewer may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/habits/{id} (the `GetHabit` operationId).
+	GetHabitWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetHabitResponse, error)
+
+	// PatchHabitWithBodyWithResponse Change a habit
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. Only a director may do this.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PATCH /v1/habits/{id} (the `PatchHabit` operationId).
+	PatchHabitWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchHabitParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PatchHabitResponse, error)
+
+	// PatchHabitWithApplicationMergePatchPlusJSONBodyWithResponse Change a habit
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. Only a director may do this.
+	//
+	// Takes a body of the `application/merge-patch+json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PATCH /v1/habits/{id} (the `PatchHabit` operationId).
+	PatchHabitWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchHabitParams, body PatchHabitApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchHabitResponse, error)
+
+	// PutHabitWithBodyWithResponse Create a habit
+	//
+	// Creates the habit with an id that you made, or confirms that it is there. It never replaces anything. Only a director may do this.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
+	PutHabitWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutHabitResponse, error)
+
+	// PutHabitWithResponse Create a habit
+	//
+	// Creates the habit with an id that you made, or confirms that it is there. It never replaces anything. Only a director may do this.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
+	PutHabitWithResponse(ctx context.Context, id openapi_types.UUID, body PutHabitJSONRequestBody, reqEditors ...RequestEditorFn) (*PutHabitResponse, error)
+
 	// GetMeWithResponse Who am I
 	//
 	// Says who the caller is and what they may see. Every member may do this.
@@ -10461,7 +14593,7 @@ type ClientWithResponsesInterface interface {
 
 	// ListMembersWithResponse List members
 	//
-	// Gives the members that the caller may read. Only a director may do this.
+	// Gives the members that the caller may read. `team_id` is one of their own teams. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10470,7 +14602,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveMemberWithResponse Remove a member
 	//
-	// Removes the member; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the member; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10522,6 +14654,69 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/members/{id} (the `PutMember` operationId).
 	PutMemberWithResponse(ctx context.Context, id openapi_types.UUID, body PutMemberJSONRequestBody, reqEditors ...RequestEditorFn) (*PutMemberResponse, error)
 
+	// ListPracticeLogsWithResponse List practice logs
+	//
+	// Gives the practice logs that the caller may read. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/practice-logs (the `ListPracticeLogs` operationId).
+	ListPracticeLogsWithResponse(ctx context.Context, params *ListPracticeLogsParams, reqEditors ...RequestEditorFn) (*ListPracticeLogsResponse, error)
+
+	// RemovePracticeLogWithResponse Remove a practice log
+	//
+	// Removes the practice log; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with DELETE /v1/practice-logs/{id} (the `RemovePracticeLog` operationId).
+	RemovePracticeLogWithResponse(ctx context.Context, id openapi_types.UUID, params *RemovePracticeLogParams, reqEditors ...RequestEditorFn) (*RemovePracticeLogResponse, error)
+
+	// GetPracticeLogWithResponse Get a practice log
+	//
+	// A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/practice-logs/{id} (the `GetPracticeLog` operationId).
+	GetPracticeLogWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetPracticeLogResponse, error)
+
+	// PatchPracticeLogWithBodyWithResponse Change a practice log
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PATCH /v1/practice-logs/{id} (the `PatchPracticeLog` operationId).
+	PatchPracticeLogWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchPracticeLogParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PatchPracticeLogResponse, error)
+
+	// PatchPracticeLogWithApplicationMergePatchPlusJSONBodyWithResponse Change a practice log
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes a body of the `application/merge-patch+json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PATCH /v1/practice-logs/{id} (the `PatchPracticeLog` operationId).
+	PatchPracticeLogWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchPracticeLogParams, body PatchPracticeLogApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchPracticeLogResponse, error)
+
+	// PutPracticeLogWithBodyWithResponse Create a practice log
+	//
+	// Creates the practice log with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/practice-logs/{id} (the `PutPracticeLog` operationId).
+	PutPracticeLogWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutPracticeLogResponse, error)
+
+	// PutPracticeLogWithResponse Create a practice log
+	//
+	// Creates the practice log with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/practice-logs/{id} (the `PutPracticeLog` operationId).
+	PutPracticeLogWithResponse(ctx context.Context, id openapi_types.UUID, body PutPracticeLogJSONRequestBody, reqEditors ...RequestEditorFn) (*PutPracticeLogResponse, error)
+
 	// GetProgramWithResponse Get the program
 	//
 	// Every member but a viewer may do this.
@@ -10560,7 +14755,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveReadingWithResponse Remove a reading
 	//
-	// Removes the reading; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
+	// Removes the reading; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10623,7 +14818,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveRosterSpellWithResponse Remove a roster spell
 	//
-	// Removes the roster spell; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Removes the roster spell; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10686,7 +14881,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveRuleWithResponse Remove a rule
 	//
-	// Removes the rule; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the rule; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10749,7 +14944,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveSeasonWithResponse Remove a season
 	//
-	// Removes the season; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the season; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10803,16 +14998,34 @@ type ClientWithResponsesInterface interface {
 
 	// ListShotsWithResponse List shots
 	//
-	// Gives the shots that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Gives the shots that the caller may read. `goalie_id` is the goalie who faced them. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with GET /v1/shots (the `ListShots` operationId).
 	ListShotsWithResponse(ctx context.Context, params *ListShotsParams, reqEditors ...RequestEditorFn) (*ListShotsResponse, error)
 
+	// PutShotsWithBodyWithResponse Put many shots at once
+	//
+	// Puts up to 500 shots in one call, each as a PUT of its own would. **Every item stands alone**: one that is refused does not hold up the others, and nothing is taken back. **Once the array could be read the answer is always 207**, even when every item was refused, so look at the `status` of each. The results are in the order of the items. An item that breaks the schema is `invalid`, with its own problem. A second item of the same id is treated like a repeat of the first. Send the same batch again, whole or in part, until an answer arrives: what is there already comes back as `unchanged`. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/shots/batch (the `PutShots` operationId).
+	PutShotsWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutShotsResponse, error)
+
+	// PutShotsWithResponse Put many shots at once
+	//
+	// Puts up to 500 shots in one call, each as a PUT of its own would. **Every item stands alone**: one that is refused does not hold up the others, and nothing is taken back. **Once the array could be read the answer is always 207**, even when every item was refused, so look at the `status` of each. The results are in the order of the items. An item that breaks the schema is `invalid`, with its own problem. A second item of the same id is treated like a repeat of the first. Send the same batch again, whole or in part, until an answer arrives: what is there already comes back as `unchanged`. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/shots/batch (the `PutShots` operationId).
+	PutShotsWithResponse(ctx context.Context, body PutShotsJSONRequestBody, reqEditors ...RequestEditorFn) (*PutShotsResponse, error)
+
 	// RemoveShotWithResponse Remove a shot
 	//
-	// Removes the shot; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Removes the shot; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10848,7 +15061,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutShotWithBodyWithResponse Create a shot
 	//
-	// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. What cannot be right is refused; what is only odd is kept and named in `warnings`. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -10857,7 +15070,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutShotWithResponse Create a shot
 	//
-	// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. What cannot be right is refused; what is only odd is kept and named in `warnings`. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -10875,7 +15088,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveStintWithResponse Remove a stint
 	//
-	// Removes the stint; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Removes the stint; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -10938,7 +15151,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveTargetWithResponse Remove a target
 	//
-	// Removes the target; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the target; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -11001,7 +15214,7 @@ type ClientWithResponsesInterface interface {
 
 	// RemoveTeamWithResponse Remove a team
 	//
-	// Removes the team; its last state stays in the history and its id cannot be used again. Only a director may do this.
+	// Removes the team; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -11052,6 +15265,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/teams/{id} (the `PutTeam` operationId).
 	PutTeamWithResponse(ctx context.Context, id openapi_types.UUID, body PutTeamJSONRequestBody, reqEditors ...RequestEditorFn) (*PutTeamResponse, error)
+
+	// ListTeamLinesWithResponse Get the official lines of a team
+	//
+	// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. Each is the sum of its goalies' lines and of the team's own, for an empty cage. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/teams/{id}/lines (the `ListTeamLines` operationId).
+	ListTeamLinesWithResponse(ctx context.Context, id openapi_types.UUID, params *ListTeamLinesParams, reqEditors ...RequestEditorFn) (*ListTeamLinesResponse, error)
 
 	// ListTokensWithResponse List tokens
 	//
@@ -11224,6 +15446,1396 @@ func (r GetReadinessResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r GetReadinessResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListAssignmentsResponse200Headers the declared response headers of an HTTP 200 response for ListAssignments
+type ListAssignmentsResponse200Headers struct {
+	Link *string
+}
+
+// ListAssignmentsResponse401Headers the declared response headers of an HTTP 401 response for ListAssignments
+type ListAssignmentsResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// ListAssignmentsResponseDefaultHeaders the declared response headers of an HTTP default response for ListAssignments
+type ListAssignmentsResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type ListAssignmentsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *AssignmentPage
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListAssignmentsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListAssignmentsResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *ListAssignmentsResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListAssignmentsResponse) GetJSON200() *AssignmentPage {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ListAssignmentsResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListAssignmentsResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListAssignmentsResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListAssignmentsResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListAssignmentsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListAssignmentsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListAssignmentsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListAssignmentsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RemoveAssignmentResponse401Headers the declared response headers of an HTTP 401 response for RemoveAssignment
+type RemoveAssignmentResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// RemoveAssignmentResponse412Headers the declared response headers of an HTTP 412 response for RemoveAssignment
+type RemoveAssignmentResponse412Headers struct {
+	ETag *string
+}
+
+// RemoveAssignmentResponseDefaultHeaders the declared response headers of an HTTP default response for RemoveAssignment
+type RemoveAssignmentResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type RemoveAssignmentResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *RemoveAssignmentResponse401Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *RemoveAssignmentResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *RemoveAssignmentResponseDefaultHeaders
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r RemoveAssignmentResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r RemoveAssignmentResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r RemoveAssignmentResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r RemoveAssignmentResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r RemoveAssignmentResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r RemoveAssignmentResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RemoveAssignmentResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RemoveAssignmentResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RemoveAssignmentResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RemoveAssignmentResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RemoveAssignmentResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetAssignmentResponse200Headers the declared response headers of an HTTP 200 response for GetAssignment
+type GetAssignmentResponse200Headers struct {
+	ETag string
+}
+
+// GetAssignmentResponse401Headers the declared response headers of an HTTP 401 response for GetAssignment
+type GetAssignmentResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetAssignmentResponseDefaultHeaders the declared response headers of an HTTP default response for GetAssignment
+type GetAssignmentResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetAssignmentResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Assignment
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetAssignmentResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetAssignmentResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetAssignmentResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetAssignmentResponse) GetJSON200() *Assignment {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetAssignmentResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetAssignmentResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetAssignmentResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetAssignmentResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetAssignmentResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetAssignmentResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetAssignmentResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetAssignmentResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetAssignmentResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PatchAssignmentResponse200Headers the declared response headers of an HTTP 200 response for PatchAssignment
+type PatchAssignmentResponse200Headers struct {
+	ETag string
+}
+
+// PatchAssignmentResponse401Headers the declared response headers of an HTTP 401 response for PatchAssignment
+type PatchAssignmentResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PatchAssignmentResponse412Headers the declared response headers of an HTTP 412 response for PatchAssignment
+type PatchAssignmentResponse412Headers struct {
+	ETag *string
+}
+
+// PatchAssignmentResponseDefaultHeaders the declared response headers of an HTTP default response for PatchAssignment
+type PatchAssignmentResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PatchAssignmentResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Assignment
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PatchAssignmentResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PatchAssignmentResponse401Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *PatchAssignmentResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PatchAssignmentResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PatchAssignmentResponse) GetJSON200() *Assignment {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PatchAssignmentResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PatchAssignmentResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PatchAssignmentResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PatchAssignmentResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PutAssignmentResponse200Headers the declared response headers of an HTTP 200 response for PutAssignment
+type PutAssignmentResponse200Headers struct {
+	ETag string
+}
+
+// PutAssignmentResponse201Headers the declared response headers of an HTTP 201 response for PutAssignment
+type PutAssignmentResponse201Headers struct {
+	ETag     string
+	Location string
+}
+
+// PutAssignmentResponse401Headers the declared response headers of an HTTP 401 response for PutAssignment
+type PutAssignmentResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PutAssignmentResponse409Headers the declared response headers of an HTTP 409 response for PutAssignment
+type PutAssignmentResponse409Headers struct {
+	ETag *string
+}
+
+// PutAssignmentResponseDefaultHeaders the declared response headers of an HTTP default response for PutAssignment
+type PutAssignmentResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PutAssignmentResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Assignment
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Assignment
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PutAssignmentResponse200Headers
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *PutAssignmentResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PutAssignmentResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *PutAssignmentResponse409Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PutAssignmentResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PutAssignmentResponse) GetJSON200() *Assignment {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r PutAssignmentResponse) GetJSON201() *Assignment {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PutAssignmentResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PutAssignmentResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PutAssignmentResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PutAssignmentResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PutAssignmentResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PutAssignmentResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PutAssignmentResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PutAssignmentResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PutAssignmentResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PutAssignmentResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PutAssignmentResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PutAssignmentResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListChangesResponse200Headers the declared response headers of an HTTP 200 response for ListChanges
+type ListChangesResponse200Headers struct {
+	Link *string
+}
+
+// ListChangesResponse401Headers the declared response headers of an HTTP 401 response for ListChanges
+type ListChangesResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// ListChangesResponseDefaultHeaders the declared response headers of an HTTP default response for ListChanges
+type ListChangesResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type ListChangesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ChangePage
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListChangesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListChangesResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *ListChangesResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListChangesResponse) GetJSON200() *ChangePage {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ListChangesResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListChangesResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListChangesResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListChangesResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListChangesResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListChangesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListChangesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListChangesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListChangesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// UndoChangeResponse200Headers the declared response headers of an HTTP 200 response for UndoChange
+type UndoChangeResponse200Headers struct {
+	ETag string
+}
+
+// UndoChangeResponse401Headers the declared response headers of an HTTP 401 response for UndoChange
+type UndoChangeResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// UndoChangeResponse409Headers the declared response headers of an HTTP 409 response for UndoChange
+type UndoChangeResponse409Headers struct {
+	ETag *string
+}
+
+// UndoChangeResponse412Headers the declared response headers of an HTTP 412 response for UndoChange
+type UndoChangeResponse412Headers struct {
+	ETag *string
+}
+
+// UndoChangeResponseDefaultHeaders the declared response headers of an HTTP default response for UndoChange
+type UndoChangeResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type UndoChangeResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *UndoResult
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *UndoChangeResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *UndoChangeResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *UndoChangeResponse409Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *UndoChangeResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *UndoChangeResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r UndoChangeResponse) GetJSON200() *UndoResult {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r UndoChangeResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r UndoChangeResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r UndoChangeResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r UndoChangeResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r UndoChangeResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListClearsResponse200Headers the declared response headers of an HTTP 200 response for ListClears
+type ListClearsResponse200Headers struct {
+	Link *string
+}
+
+// ListClearsResponse401Headers the declared response headers of an HTTP 401 response for ListClears
+type ListClearsResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// ListClearsResponseDefaultHeaders the declared response headers of an HTTP default response for ListClears
+type ListClearsResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type ListClearsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ClearPage
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListClearsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListClearsResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *ListClearsResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListClearsResponse) GetJSON200() *ClearPage {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ListClearsResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListClearsResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListClearsResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListClearsResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListClearsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListClearsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListClearsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListClearsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RemoveClearResponse401Headers the declared response headers of an HTTP 401 response for RemoveClear
+type RemoveClearResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// RemoveClearResponse412Headers the declared response headers of an HTTP 412 response for RemoveClear
+type RemoveClearResponse412Headers struct {
+	ETag *string
+}
+
+// RemoveClearResponseDefaultHeaders the declared response headers of an HTTP default response for RemoveClear
+type RemoveClearResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type RemoveClearResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *RemoveClearResponse401Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *RemoveClearResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *RemoveClearResponseDefaultHeaders
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r RemoveClearResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r RemoveClearResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r RemoveClearResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r RemoveClearResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r RemoveClearResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r RemoveClearResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RemoveClearResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RemoveClearResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RemoveClearResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RemoveClearResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RemoveClearResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetClearResponse200Headers the declared response headers of an HTTP 200 response for GetClear
+type GetClearResponse200Headers struct {
+	ETag string
+}
+
+// GetClearResponse401Headers the declared response headers of an HTTP 401 response for GetClear
+type GetClearResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetClearResponseDefaultHeaders the declared response headers of an HTTP default response for GetClear
+type GetClearResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetClearResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Clear
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetClearResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetClearResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetClearResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetClearResponse) GetJSON200() *Clear {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetClearResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetClearResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetClearResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetClearResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetClearResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetClearResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetClearResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetClearResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetClearResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PatchClearResponse200Headers the declared response headers of an HTTP 200 response for PatchClear
+type PatchClearResponse200Headers struct {
+	ETag string
+}
+
+// PatchClearResponse401Headers the declared response headers of an HTTP 401 response for PatchClear
+type PatchClearResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PatchClearResponse412Headers the declared response headers of an HTTP 412 response for PatchClear
+type PatchClearResponse412Headers struct {
+	ETag *string
+}
+
+// PatchClearResponseDefaultHeaders the declared response headers of an HTTP default response for PatchClear
+type PatchClearResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PatchClearResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Clear
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PatchClearResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PatchClearResponse401Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *PatchClearResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PatchClearResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PatchClearResponse) GetJSON200() *Clear {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PatchClearResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PatchClearResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PatchClearResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PatchClearResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r PatchClearResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PatchClearResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PatchClearResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PatchClearResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r PatchClearResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PatchClearResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PatchClearResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PatchClearResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PatchClearResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PatchClearResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PutClearResponse200Headers the declared response headers of an HTTP 200 response for PutClear
+type PutClearResponse200Headers struct {
+	ETag string
+}
+
+// PutClearResponse201Headers the declared response headers of an HTTP 201 response for PutClear
+type PutClearResponse201Headers struct {
+	ETag     string
+	Location string
+}
+
+// PutClearResponse401Headers the declared response headers of an HTTP 401 response for PutClear
+type PutClearResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PutClearResponse409Headers the declared response headers of an HTTP 409 response for PutClear
+type PutClearResponse409Headers struct {
+	ETag *string
+}
+
+// PutClearResponseDefaultHeaders the declared response headers of an HTTP default response for PutClear
+type PutClearResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PutClearResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Clear
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Clear
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PutClearResponse200Headers
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *PutClearResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PutClearResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *PutClearResponse409Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PutClearResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PutClearResponse) GetJSON200() *Clear {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r PutClearResponse) GetJSON201() *Clear {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PutClearResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PutClearResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PutClearResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PutClearResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PutClearResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PutClearResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PutClearResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PutClearResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PutClearResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PutClearResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PutClearResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PutClearResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -13631,6 +19243,8 @@ type ListGoalieLinesResponse struct {
 	ApplicationProblemJSON403 *Forbidden
 	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
 	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers401 the parsed response headers for an HTTP 401 response
@@ -13662,6 +19276,11 @@ func (r ListGoalieLinesResponse) GetApplicationProblemJSON403() *Forbidden {
 // GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
 func (r ListGoalieLinesResponse) GetApplicationProblemJSON404() *NotFound {
 	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListGoalieLinesResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -13810,6 +19429,604 @@ func (r GetGoalieWeekResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r GetGoalieWeekResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListHabitsResponse200Headers the declared response headers of an HTTP 200 response for ListHabits
+type ListHabitsResponse200Headers struct {
+	Link *string
+}
+
+// ListHabitsResponse401Headers the declared response headers of an HTTP 401 response for ListHabits
+type ListHabitsResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// ListHabitsResponseDefaultHeaders the declared response headers of an HTTP default response for ListHabits
+type ListHabitsResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type ListHabitsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *HabitPage
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListHabitsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListHabitsResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *ListHabitsResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListHabitsResponse) GetJSON200() *HabitPage {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ListHabitsResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListHabitsResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListHabitsResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListHabitsResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListHabitsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListHabitsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListHabitsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListHabitsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RemoveHabitResponse401Headers the declared response headers of an HTTP 401 response for RemoveHabit
+type RemoveHabitResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// RemoveHabitResponse409Headers the declared response headers of an HTTP 409 response for RemoveHabit
+type RemoveHabitResponse409Headers struct {
+	ETag *string
+}
+
+// RemoveHabitResponse412Headers the declared response headers of an HTTP 412 response for RemoveHabit
+type RemoveHabitResponse412Headers struct {
+	ETag *string
+}
+
+// RemoveHabitResponseDefaultHeaders the declared response headers of an HTTP default response for RemoveHabit
+type RemoveHabitResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type RemoveHabitResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *RemoveHabitResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *RemoveHabitResponse409Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *RemoveHabitResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *RemoveHabitResponseDefaultHeaders
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r RemoveHabitResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r RemoveHabitResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r RemoveHabitResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r RemoveHabitResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r RemoveHabitResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r RemoveHabitResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r RemoveHabitResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RemoveHabitResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RemoveHabitResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RemoveHabitResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RemoveHabitResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RemoveHabitResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetHabitResponse200Headers the declared response headers of an HTTP 200 response for GetHabit
+type GetHabitResponse200Headers struct {
+	ETag string
+}
+
+// GetHabitResponse401Headers the declared response headers of an HTTP 401 response for GetHabit
+type GetHabitResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetHabitResponseDefaultHeaders the declared response headers of an HTTP default response for GetHabit
+type GetHabitResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetHabitResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Habit
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetHabitResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetHabitResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetHabitResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetHabitResponse) GetJSON200() *Habit {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetHabitResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetHabitResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetHabitResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetHabitResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetHabitResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetHabitResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetHabitResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetHabitResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetHabitResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PatchHabitResponse200Headers the declared response headers of an HTTP 200 response for PatchHabit
+type PatchHabitResponse200Headers struct {
+	ETag string
+}
+
+// PatchHabitResponse401Headers the declared response headers of an HTTP 401 response for PatchHabit
+type PatchHabitResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PatchHabitResponse409Headers the declared response headers of an HTTP 409 response for PatchHabit
+type PatchHabitResponse409Headers struct {
+	ETag *string
+}
+
+// PatchHabitResponse412Headers the declared response headers of an HTTP 412 response for PatchHabit
+type PatchHabitResponse412Headers struct {
+	ETag *string
+}
+
+// PatchHabitResponseDefaultHeaders the declared response headers of an HTTP default response for PatchHabit
+type PatchHabitResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PatchHabitResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Habit
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PatchHabitResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PatchHabitResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *PatchHabitResponse409Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *PatchHabitResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PatchHabitResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PatchHabitResponse) GetJSON200() *Habit {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PatchHabitResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PatchHabitResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PatchHabitResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PatchHabitResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PatchHabitResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PutHabitResponse200Headers the declared response headers of an HTTP 200 response for PutHabit
+type PutHabitResponse200Headers struct {
+	ETag string
+}
+
+// PutHabitResponse201Headers the declared response headers of an HTTP 201 response for PutHabit
+type PutHabitResponse201Headers struct {
+	ETag     string
+	Location string
+}
+
+// PutHabitResponse401Headers the declared response headers of an HTTP 401 response for PutHabit
+type PutHabitResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PutHabitResponse409Headers the declared response headers of an HTTP 409 response for PutHabit
+type PutHabitResponse409Headers struct {
+	ETag *string
+}
+
+// PutHabitResponseDefaultHeaders the declared response headers of an HTTP default response for PutHabit
+type PutHabitResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PutHabitResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Habit
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Habit
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PutHabitResponse200Headers
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *PutHabitResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PutHabitResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *PutHabitResponse409Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PutHabitResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PutHabitResponse) GetJSON200() *Habit {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r PutHabitResponse) GetJSON201() *Habit {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PutHabitResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PutHabitResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PutHabitResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PutHabitResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PutHabitResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PutHabitResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PutHabitResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PutHabitResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PutHabitResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PutHabitResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PutHabitResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PutHabitResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -14490,6 +20707,576 @@ func (r PutMemberResponse) ContentType() string {
 	return ""
 }
 
+// ListPracticeLogsResponse200Headers the declared response headers of an HTTP 200 response for ListPracticeLogs
+type ListPracticeLogsResponse200Headers struct {
+	Link *string
+}
+
+// ListPracticeLogsResponse401Headers the declared response headers of an HTTP 401 response for ListPracticeLogs
+type ListPracticeLogsResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// ListPracticeLogsResponseDefaultHeaders the declared response headers of an HTTP default response for ListPracticeLogs
+type ListPracticeLogsResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type ListPracticeLogsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *PracticeLogPage
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListPracticeLogsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListPracticeLogsResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *ListPracticeLogsResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListPracticeLogsResponse) GetJSON200() *PracticeLogPage {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ListPracticeLogsResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListPracticeLogsResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListPracticeLogsResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListPracticeLogsResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListPracticeLogsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListPracticeLogsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListPracticeLogsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListPracticeLogsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RemovePracticeLogResponse401Headers the declared response headers of an HTTP 401 response for RemovePracticeLog
+type RemovePracticeLogResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// RemovePracticeLogResponse412Headers the declared response headers of an HTTP 412 response for RemovePracticeLog
+type RemovePracticeLogResponse412Headers struct {
+	ETag *string
+}
+
+// RemovePracticeLogResponseDefaultHeaders the declared response headers of an HTTP default response for RemovePracticeLog
+type RemovePracticeLogResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type RemovePracticeLogResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *RemovePracticeLogResponse401Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *RemovePracticeLogResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *RemovePracticeLogResponseDefaultHeaders
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r RemovePracticeLogResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r RemovePracticeLogResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r RemovePracticeLogResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r RemovePracticeLogResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r RemovePracticeLogResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r RemovePracticeLogResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RemovePracticeLogResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RemovePracticeLogResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RemovePracticeLogResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RemovePracticeLogResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RemovePracticeLogResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetPracticeLogResponse200Headers the declared response headers of an HTTP 200 response for GetPracticeLog
+type GetPracticeLogResponse200Headers struct {
+	ETag string
+}
+
+// GetPracticeLogResponse401Headers the declared response headers of an HTTP 401 response for GetPracticeLog
+type GetPracticeLogResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetPracticeLogResponseDefaultHeaders the declared response headers of an HTTP default response for GetPracticeLog
+type GetPracticeLogResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetPracticeLogResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *PracticeLog
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetPracticeLogResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetPracticeLogResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetPracticeLogResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetPracticeLogResponse) GetJSON200() *PracticeLog {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetPracticeLogResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetPracticeLogResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetPracticeLogResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetPracticeLogResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetPracticeLogResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetPracticeLogResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetPracticeLogResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetPracticeLogResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetPracticeLogResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PatchPracticeLogResponse200Headers the declared response headers of an HTTP 200 response for PatchPracticeLog
+type PatchPracticeLogResponse200Headers struct {
+	ETag string
+}
+
+// PatchPracticeLogResponse401Headers the declared response headers of an HTTP 401 response for PatchPracticeLog
+type PatchPracticeLogResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PatchPracticeLogResponse412Headers the declared response headers of an HTTP 412 response for PatchPracticeLog
+type PatchPracticeLogResponse412Headers struct {
+	ETag *string
+}
+
+// PatchPracticeLogResponseDefaultHeaders the declared response headers of an HTTP default response for PatchPracticeLog
+type PatchPracticeLogResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PatchPracticeLogResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *PracticeLog
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PatchPracticeLogResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PatchPracticeLogResponse401Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *PatchPracticeLogResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PatchPracticeLogResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PatchPracticeLogResponse) GetJSON200() *PracticeLog {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PatchPracticeLogResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PatchPracticeLogResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PatchPracticeLogResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PatchPracticeLogResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r PatchPracticeLogResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PatchPracticeLogResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PatchPracticeLogResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PatchPracticeLogResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r PatchPracticeLogResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PatchPracticeLogResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PatchPracticeLogResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PatchPracticeLogResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PatchPracticeLogResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PatchPracticeLogResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PutPracticeLogResponse200Headers the declared response headers of an HTTP 200 response for PutPracticeLog
+type PutPracticeLogResponse200Headers struct {
+	ETag string
+}
+
+// PutPracticeLogResponse201Headers the declared response headers of an HTTP 201 response for PutPracticeLog
+type PutPracticeLogResponse201Headers struct {
+	ETag     string
+	Location string
+}
+
+// PutPracticeLogResponse401Headers the declared response headers of an HTTP 401 response for PutPracticeLog
+type PutPracticeLogResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PutPracticeLogResponse409Headers the declared response headers of an HTTP 409 response for PutPracticeLog
+type PutPracticeLogResponse409Headers struct {
+	ETag *string
+}
+
+// PutPracticeLogResponseDefaultHeaders the declared response headers of an HTTP default response for PutPracticeLog
+type PutPracticeLogResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PutPracticeLogResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *PracticeLog
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *PracticeLog
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PutPracticeLogResponse200Headers
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *PutPracticeLogResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PutPracticeLogResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *PutPracticeLogResponse409Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PutPracticeLogResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PutPracticeLogResponse) GetJSON200() *PracticeLog {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r PutPracticeLogResponse) GetJSON201() *PracticeLog {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PutPracticeLogResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PutPracticeLogResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PutPracticeLogResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PutPracticeLogResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PutPracticeLogResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PutPracticeLogResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PutPracticeLogResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PutPracticeLogResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PutPracticeLogResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PutPracticeLogResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PutPracticeLogResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PutPracticeLogResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // GetProgramResponse200Headers the declared response headers of an HTTP 200 response for GetProgram
 type GetProgramResponse200Headers struct {
 	ETag string
@@ -14807,6 +21594,11 @@ type RemoveReadingResponse401Headers struct {
 	WWWAuthenticate string
 }
 
+// RemoveReadingResponse409Headers the declared response headers of an HTTP 409 response for RemoveReading
+type RemoveReadingResponse409Headers struct {
+	ETag *string
+}
+
 // RemoveReadingResponse412Headers the declared response headers of an HTTP 412 response for RemoveReading
 type RemoveReadingResponse412Headers struct {
 	ETag *string
@@ -14828,6 +21620,8 @@ type RemoveReadingResponse struct {
 	ApplicationProblemJSON403 *Forbidden
 	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
 	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
 	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
 	ApplicationProblemJSON412 *Stale
 	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
@@ -14836,6 +21630,8 @@ type RemoveReadingResponse struct {
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers401 the parsed response headers for an HTTP 401 response
 	Headers401 *RemoveReadingResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *RemoveReadingResponse409Headers
 	// Headers412 the parsed response headers for an HTTP 412 response
 	Headers412 *RemoveReadingResponse412Headers
 	// HeadersDefault the parsed response headers for an HTTP default response
@@ -14860,6 +21656,11 @@ func (r RemoveReadingResponse) GetApplicationProblemJSON403() *Forbidden {
 // GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
 func (r RemoveReadingResponse) GetApplicationProblemJSON404() *NotFound {
 	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r RemoveReadingResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
 }
 
 // GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
@@ -17090,6 +23891,103 @@ func (r ListShotsResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ListShotsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PutShotsResponse401Headers the declared response headers of an HTTP 401 response for PutShots
+type PutShotsResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PutShotsResponseDefaultHeaders the declared response headers of an HTTP default response for PutShots
+type PutShotsResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PutShotsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON207 the response for an HTTP 207 `application/json` response
+	JSON207 *ShotBatchResult
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PutShotsResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PutShotsResponseDefaultHeaders
+}
+
+// GetJSON207 returns the response for an HTTP 207 `application/json` response
+func (r PutShotsResponse) GetJSON207() *ShotBatchResult {
+	return r.JSON207
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PutShotsResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PutShotsResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PutShotsResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PutShotsResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PutShotsResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PutShotsResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PutShotsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PutShotsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PutShotsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PutShotsResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -19356,6 +26254,103 @@ func (r PutTeamResponse) ContentType() string {
 	return ""
 }
 
+// ListTeamLinesResponse401Headers the declared response headers of an HTTP 401 response for ListTeamLines
+type ListTeamLinesResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// ListTeamLinesResponseDefaultHeaders the declared response headers of an HTTP default response for ListTeamLines
+type ListTeamLinesResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type ListTeamLinesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *TeamLines
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListTeamLinesResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *ListTeamLinesResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListTeamLinesResponse) GetJSON200() *TeamLines {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ListTeamLinesResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListTeamLinesResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListTeamLinesResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListTeamLinesResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListTeamLinesResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListTeamLinesResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListTeamLinesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListTeamLinesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListTeamLinesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListTeamLinesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListTokensResponse200Headers the declared response headers of an HTTP 200 response for ListTokens
 type ListTokensResponse200Headers struct {
 	Link *string
@@ -19817,6 +26812,261 @@ func (c *ClientWithResponses) GetReadinessWithResponse(ctx context.Context, reqE
 	return ParseGetReadinessResponse(rsp)
 }
 
+// ListAssignmentsWithResponse List assignments
+//
+// Gives the assignments that the caller may read. `team_id` is a team whose roster has had the goalie. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/assignments (the `ListAssignments` operationId).
+func (c *ClientWithResponses) ListAssignmentsWithResponse(ctx context.Context, params *ListAssignmentsParams, reqEditors ...RequestEditorFn) (*ListAssignmentsResponse, error) {
+	rsp, err := c.ListAssignments(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListAssignmentsResponse(rsp)
+}
+
+// RemoveAssignmentWithResponse Remove an assignment
+//
+// Removes the assignment; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with DELETE /v1/assignments/{id} (the `RemoveAssignment` operationId).
+func (c *ClientWithResponses) RemoveAssignmentWithResponse(ctx context.Context, id openapi_types.UUID, params *RemoveAssignmentParams, reqEditors ...RequestEditorFn) (*RemoveAssignmentResponse, error) {
+	rsp, err := c.RemoveAssignment(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRemoveAssignmentResponse(rsp)
+}
+
+// GetAssignmentWithResponse Get an assignment
+//
+// A director may do this anywhere in the program, a coach within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/assignments/{id} (the `GetAssignment` operationId).
+func (c *ClientWithResponses) GetAssignmentWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetAssignmentResponse, error) {
+	rsp, err := c.GetAssignment(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetAssignmentResponse(rsp)
+}
+
+// PatchAssignmentWithBodyWithResponse Change an assignment
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PATCH /v1/assignments/{id} (the `PatchAssignment` operationId).
+func (c *ClientWithResponses) PatchAssignmentWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchAssignmentParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PatchAssignmentResponse, error) {
+	rsp, err := c.PatchAssignmentWithBody(ctx, id, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePatchAssignmentResponse(rsp)
+}
+
+// PatchAssignmentWithApplicationMergePatchPlusJSONBodyWithResponse Change an assignment
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes a body of the `application/merge-patch+json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PATCH /v1/assignments/{id} (the `PatchAssignment` operationId).
+func (c *ClientWithResponses) PatchAssignmentWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchAssignmentParams, body PatchAssignmentApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchAssignmentResponse, error) {
+	rsp, err := c.PatchAssignmentWithApplicationMergePatchPlusJSONBody(ctx, id, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePatchAssignmentResponse(rsp)
+}
+
+// PutAssignmentWithBodyWithResponse Create an assignment
+//
+// Creates the assignment with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/assignments/{id} (the `PutAssignment` operationId).
+func (c *ClientWithResponses) PutAssignmentWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutAssignmentResponse, error) {
+	rsp, err := c.PutAssignmentWithBody(ctx, id, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutAssignmentResponse(rsp)
+}
+
+// PutAssignmentWithResponse Create an assignment
+//
+// Creates the assignment with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/assignments/{id} (the `PutAssignment` operationId).
+func (c *ClientWithResponses) PutAssignmentWithResponse(ctx context.Context, id openapi_types.UUID, body PutAssignmentJSONRequestBody, reqEditors ...RequestEditorFn) (*PutAssignmentResponse, error) {
+	rsp, err := c.PutAssignment(ctx, id, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutAssignmentResponse(rsp)
+}
+
+// ListChangesWithResponse List the changes of a record
+//
+// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/changes/{id} (the `ListChanges` operationId).
+func (c *ClientWithResponses) ListChangesWithResponse(ctx context.Context, id openapi_types.UUID, params *ListChangesParams, reqEditors ...RequestEditorFn) (*ListChangesResponse, error) {
+	rsp, err := c.ListChanges(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListChangesResponse(rsp)
+}
+
+// UndoChangeWithBodyWithResponse Undo a change of a record
+//
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/changes/{id}/undo (the `UndoChange` operationId).
+func (c *ClientWithResponses) UndoChangeWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *UndoChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*UndoChangeResponse, error) {
+	rsp, err := c.UndoChangeWithBody(ctx, id, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseUndoChangeResponse(rsp)
+}
+
+// UndoChangeWithResponse Undo a change of a record
+//
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/changes/{id}/undo (the `UndoChange` operationId).
+func (c *ClientWithResponses) UndoChangeWithResponse(ctx context.Context, id openapi_types.UUID, params *UndoChangeParams, body UndoChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*UndoChangeResponse, error) {
+	rsp, err := c.UndoChange(ctx, id, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseUndoChangeResponse(rsp)
+}
+
+// ListClearsWithResponse List clears
+//
+// Gives the clears that the caller may read. `goalie_id` is whoever was in the cage. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/clears (the `ListClears` operationId).
+func (c *ClientWithResponses) ListClearsWithResponse(ctx context.Context, params *ListClearsParams, reqEditors ...RequestEditorFn) (*ListClearsResponse, error) {
+	rsp, err := c.ListClears(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListClearsResponse(rsp)
+}
+
+// RemoveClearWithResponse Remove a clear
+//
+// Removes the clear; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with DELETE /v1/clears/{id} (the `RemoveClear` operationId).
+func (c *ClientWithResponses) RemoveClearWithResponse(ctx context.Context, id openapi_types.UUID, params *RemoveClearParams, reqEditors ...RequestEditorFn) (*RemoveClearResponse, error) {
+	rsp, err := c.RemoveClear(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRemoveClearResponse(rsp)
+}
+
+// GetClearWithResponse Get a clear
+//
+// A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/clears/{id} (the `GetClear` operationId).
+func (c *ClientWithResponses) GetClearWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetClearResponse, error) {
+	rsp, err := c.GetClear(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetClearResponse(rsp)
+}
+
+// PatchClearWithBodyWithResponse Change a clear
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PATCH /v1/clears/{id} (the `PatchClear` operationId).
+func (c *ClientWithResponses) PatchClearWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchClearParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PatchClearResponse, error) {
+	rsp, err := c.PatchClearWithBody(ctx, id, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePatchClearResponse(rsp)
+}
+
+// PatchClearWithApplicationMergePatchPlusJSONBodyWithResponse Change a clear
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/merge-patch+json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PATCH /v1/clears/{id} (the `PatchClear` operationId).
+func (c *ClientWithResponses) PatchClearWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchClearParams, body PatchClearApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchClearResponse, error) {
+	rsp, err := c.PatchClearWithApplicationMergePatchPlusJSONBody(ctx, id, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePatchClearResponse(rsp)
+}
+
+// PutClearWithBodyWithResponse Create a clear
+//
+// Creates the clear with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/clears/{id} (the `PutClear` operationId).
+func (c *ClientWithResponses) PutClearWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutClearResponse, error) {
+	rsp, err := c.PutClearWithBody(ctx, id, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutClearResponse(rsp)
+}
+
+// PutClearWithResponse Create a clear
+//
+// Creates the clear with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/clears/{id} (the `PutClear` operationId).
+func (c *ClientWithResponses) PutClearWithResponse(ctx context.Context, id openapi_types.UUID, body PutClearJSONRequestBody, reqEditors ...RequestEditorFn) (*PutClearResponse, error) {
+	rsp, err := c.PutClear(ctx, id, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutClearResponse(rsp)
+}
+
 // ListCompetitionsWithResponse List competitions
 //
 // Gives the competitions that the caller may read. Every member but a viewer may do this.
@@ -19834,7 +27084,7 @@ func (c *ClientWithResponses) ListCompetitionsWithResponse(ctx context.Context, 
 
 // RemoveCompetitionWithResponse Remove a competition
 //
-// Removes the competition; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the competition; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -19939,7 +27189,7 @@ func (c *ClientWithResponses) ListDrillsWithResponse(ctx context.Context, params
 
 // RemoveDrillWithResponse Remove a drill
 //
-// Removes the drill; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the drill; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20029,7 +27279,7 @@ func (c *ClientWithResponses) PutDrillWithResponse(ctx context.Context, id opena
 
 // ListGamesWithResponse List games
 //
-// Gives the games that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Gives the games that the caller may read. `goalie_id` is a goalie who faced a shot or has a stint in them. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20044,7 +27294,7 @@ func (c *ClientWithResponses) ListGamesWithResponse(ctx context.Context, params 
 
 // RemoveGameWithResponse Remove a game
 //
-// Removes the game; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Removes the game; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20149,7 +27399,7 @@ func (c *ClientWithResponses) ListGoaliesWithResponse(ctx context.Context, param
 
 // RemoveGoalieWithResponse Remove a goalie
 //
-// Removes the goalie; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, a coach within their own teams.
+// Removes the goalie; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20239,7 +27489,7 @@ func (c *ClientWithResponses) PutGoalieWithResponse(ctx context.Context, id open
 
 // ListGoalieLinesWithResponse Get the official lines of a goalie
 //
-// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. A director may do this anywhere in the program, a coach within their own teams.
+// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. A director may do this anywhere in the program, a coach within their own teams.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20267,6 +27517,111 @@ func (c *ClientWithResponses) GetGoalieWeekWithResponse(ctx context.Context, id 
 	return ParseGetGoalieWeekResponse(rsp)
 }
 
+// ListHabitsWithResponse List habits
+//
+// Gives the habits that the caller may read. Every member but a viewer may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/habits (the `ListHabits` operationId).
+func (c *ClientWithResponses) ListHabitsWithResponse(ctx context.Context, params *ListHabitsParams, reqEditors ...RequestEditorFn) (*ListHabitsResponse, error) {
+	rsp, err := c.ListHabits(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListHabitsResponse(rsp)
+}
+
+// RemoveHabitWithResponse Remove a habit
+//
+// Removes the habit; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with DELETE /v1/habits/{id} (the `RemoveHabit` operationId).
+func (c *ClientWithResponses) RemoveHabitWithResponse(ctx context.Context, id openapi_types.UUID, params *RemoveHabitParams, reqEditors ...RequestEditorFn) (*RemoveHabitResponse, error) {
+	rsp, err := c.RemoveHabit(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRemoveHabitResponse(rsp)
+}
+
+// GetHabitWithResponse Get a habit
+//
+// Every member but a viewer may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/habits/{id} (the `GetHabit` operationId).
+func (c *ClientWithResponses) GetHabitWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetHabitResponse, error) {
+	rsp, err := c.GetHabit(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetHabitResponse(rsp)
+}
+
+// PatchHabitWithBodyWithResponse Change a habit
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. Only a director may do this.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PATCH /v1/habits/{id} (the `PatchHabit` operationId).
+func (c *ClientWithResponses) PatchHabitWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchHabitParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PatchHabitResponse, error) {
+	rsp, err := c.PatchHabitWithBody(ctx, id, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePatchHabitResponse(rsp)
+}
+
+// PatchHabitWithApplicationMergePatchPlusJSONBodyWithResponse Change a habit
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. Only a director may do this.
+//
+// Takes a body of the `application/merge-patch+json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PATCH /v1/habits/{id} (the `PatchHabit` operationId).
+func (c *ClientWithResponses) PatchHabitWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchHabitParams, body PatchHabitApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchHabitResponse, error) {
+	rsp, err := c.PatchHabitWithApplicationMergePatchPlusJSONBody(ctx, id, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePatchHabitResponse(rsp)
+}
+
+// PutHabitWithBodyWithResponse Create a habit
+//
+// Creates the habit with an id that you made, or confirms that it is there. It never replaces anything. Only a director may do this.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
+func (c *ClientWithResponses) PutHabitWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutHabitResponse, error) {
+	rsp, err := c.PutHabitWithBody(ctx, id, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutHabitResponse(rsp)
+}
+
+// PutHabitWithResponse Create a habit
+//
+// Creates the habit with an id that you made, or confirms that it is there. It never replaces anything. Only a director may do this.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
+func (c *ClientWithResponses) PutHabitWithResponse(ctx context.Context, id openapi_types.UUID, body PutHabitJSONRequestBody, reqEditors ...RequestEditorFn) (*PutHabitResponse, error) {
+	rsp, err := c.PutHabit(ctx, id, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutHabitResponse(rsp)
+}
+
 // GetMeWithResponse Who am I
 //
 // Says who the caller is and what they may see. Every member may do this.
@@ -20284,7 +27639,7 @@ func (c *ClientWithResponses) GetMeWithResponse(ctx context.Context, reqEditors 
 
 // ListMembersWithResponse List members
 //
-// Gives the members that the caller may read. Only a director may do this.
+// Gives the members that the caller may read. `team_id` is one of their own teams. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20299,7 +27654,7 @@ func (c *ClientWithResponses) ListMembersWithResponse(ctx context.Context, param
 
 // RemoveMemberWithResponse Remove a member
 //
-// Removes the member; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the member; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20387,6 +27742,111 @@ func (c *ClientWithResponses) PutMemberWithResponse(ctx context.Context, id open
 	return ParsePutMemberResponse(rsp)
 }
 
+// ListPracticeLogsWithResponse List practice logs
+//
+// Gives the practice logs that the caller may read. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/practice-logs (the `ListPracticeLogs` operationId).
+func (c *ClientWithResponses) ListPracticeLogsWithResponse(ctx context.Context, params *ListPracticeLogsParams, reqEditors ...RequestEditorFn) (*ListPracticeLogsResponse, error) {
+	rsp, err := c.ListPracticeLogs(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListPracticeLogsResponse(rsp)
+}
+
+// RemovePracticeLogWithResponse Remove a practice log
+//
+// Removes the practice log; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with DELETE /v1/practice-logs/{id} (the `RemovePracticeLog` operationId).
+func (c *ClientWithResponses) RemovePracticeLogWithResponse(ctx context.Context, id openapi_types.UUID, params *RemovePracticeLogParams, reqEditors ...RequestEditorFn) (*RemovePracticeLogResponse, error) {
+	rsp, err := c.RemovePracticeLog(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRemovePracticeLogResponse(rsp)
+}
+
+// GetPracticeLogWithResponse Get a practice log
+//
+// A director may do this anywhere in the program, a coach within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/practice-logs/{id} (the `GetPracticeLog` operationId).
+func (c *ClientWithResponses) GetPracticeLogWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetPracticeLogResponse, error) {
+	rsp, err := c.GetPracticeLog(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetPracticeLogResponse(rsp)
+}
+
+// PatchPracticeLogWithBodyWithResponse Change a practice log
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PATCH /v1/practice-logs/{id} (the `PatchPracticeLog` operationId).
+func (c *ClientWithResponses) PatchPracticeLogWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchPracticeLogParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PatchPracticeLogResponse, error) {
+	rsp, err := c.PatchPracticeLogWithBody(ctx, id, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePatchPracticeLogResponse(rsp)
+}
+
+// PatchPracticeLogWithApplicationMergePatchPlusJSONBodyWithResponse Change a practice log
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes a body of the `application/merge-patch+json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PATCH /v1/practice-logs/{id} (the `PatchPracticeLog` operationId).
+func (c *ClientWithResponses) PatchPracticeLogWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchPracticeLogParams, body PatchPracticeLogApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchPracticeLogResponse, error) {
+	rsp, err := c.PatchPracticeLogWithApplicationMergePatchPlusJSONBody(ctx, id, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePatchPracticeLogResponse(rsp)
+}
+
+// PutPracticeLogWithBodyWithResponse Create a practice log
+//
+// Creates the practice log with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/practice-logs/{id} (the `PutPracticeLog` operationId).
+func (c *ClientWithResponses) PutPracticeLogWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutPracticeLogResponse, error) {
+	rsp, err := c.PutPracticeLogWithBody(ctx, id, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutPracticeLogResponse(rsp)
+}
+
+// PutPracticeLogWithResponse Create a practice log
+//
+// Creates the practice log with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/practice-logs/{id} (the `PutPracticeLog` operationId).
+func (c *ClientWithResponses) PutPracticeLogWithResponse(ctx context.Context, id openapi_types.UUID, body PutPracticeLogJSONRequestBody, reqEditors ...RequestEditorFn) (*PutPracticeLogResponse, error) {
+	rsp, err := c.PutPracticeLog(ctx, id, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutPracticeLogResponse(rsp)
+}
+
 // GetProgramWithResponse Get the program
 //
 // Every member but a viewer may do this.
@@ -20449,7 +27909,7 @@ func (c *ClientWithResponses) ListReadingsWithResponse(ctx context.Context, para
 
 // RemoveReadingWithResponse Remove a reading
 //
-// Removes the reading; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
+// Removes the reading; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20554,7 +28014,7 @@ func (c *ClientWithResponses) ListRosterSpellsWithResponse(ctx context.Context, 
 
 // RemoveRosterSpellWithResponse Remove a roster spell
 //
-// Removes the roster spell; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Removes the roster spell; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20659,7 +28119,7 @@ func (c *ClientWithResponses) ListRulesWithResponse(ctx context.Context, params 
 
 // RemoveRuleWithResponse Remove a rule
 //
-// Removes the rule; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the rule; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20764,7 +28224,7 @@ func (c *ClientWithResponses) ListSeasonsWithResponse(ctx context.Context, param
 
 // RemoveSeasonWithResponse Remove a season
 //
-// Removes the season; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the season; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20854,7 +28314,7 @@ func (c *ClientWithResponses) PutSeasonWithResponse(ctx context.Context, id open
 
 // ListShotsWithResponse List shots
 //
-// Gives the shots that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Gives the shots that the caller may read. `goalie_id` is the goalie who faced them. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20867,9 +28327,39 @@ func (c *ClientWithResponses) ListShotsWithResponse(ctx context.Context, params 
 	return ParseListShotsResponse(rsp)
 }
 
+// PutShotsWithBodyWithResponse Put many shots at once
+//
+// Puts up to 500 shots in one call, each as a PUT of its own would. **Every item stands alone**: one that is refused does not hold up the others, and nothing is taken back. **Once the array could be read the answer is always 207**, even when every item was refused, so look at the `status` of each. The results are in the order of the items. An item that breaks the schema is `invalid`, with its own problem. A second item of the same id is treated like a repeat of the first. Send the same batch again, whole or in part, until an answer arrives: what is there already comes back as `unchanged`. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/shots/batch (the `PutShots` operationId).
+func (c *ClientWithResponses) PutShotsWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutShotsResponse, error) {
+	rsp, err := c.PutShotsWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutShotsResponse(rsp)
+}
+
+// PutShotsWithResponse Put many shots at once
+//
+// Puts up to 500 shots in one call, each as a PUT of its own would. **Every item stands alone**: one that is refused does not hold up the others, and nothing is taken back. **Once the array could be read the answer is always 207**, even when every item was refused, so look at the `status` of each. The results are in the order of the items. An item that breaks the schema is `invalid`, with its own problem. A second item of the same id is treated like a repeat of the first. Send the same batch again, whole or in part, until an answer arrives: what is there already comes back as `unchanged`. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/shots/batch (the `PutShots` operationId).
+func (c *ClientWithResponses) PutShotsWithResponse(ctx context.Context, body PutShotsJSONRequestBody, reqEditors ...RequestEditorFn) (*PutShotsResponse, error) {
+	rsp, err := c.PutShots(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutShotsResponse(rsp)
+}
+
 // RemoveShotWithResponse Remove a shot
 //
-// Removes the shot; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Removes the shot; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -20929,7 +28419,7 @@ func (c *ClientWithResponses) PatchShotWithApplicationMergePatchPlusJSONBodyWith
 
 // PutShotWithBodyWithResponse Create a shot
 //
-// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. What cannot be right is refused; what is only odd is kept and named in `warnings`. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -20944,7 +28434,7 @@ func (c *ClientWithResponses) PutShotWithBodyWithResponse(ctx context.Context, i
 
 // PutShotWithResponse Create a shot
 //
-// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the shot with an id that you made, or confirms that it is there. It never replaces anything. What cannot be right is refused; what is only odd is kept and named in `warnings`. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
@@ -20974,7 +28464,7 @@ func (c *ClientWithResponses) ListStintsWithResponse(ctx context.Context, params
 
 // RemoveStintWithResponse Remove a stint
 //
-// Removes the stint; its last state stays in the history and its id cannot be used again. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Removes the stint; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -21079,7 +28569,7 @@ func (c *ClientWithResponses) ListTargetsWithResponse(ctx context.Context, param
 
 // RemoveTargetWithResponse Remove a target
 //
-// Removes the target; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the target; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -21184,7 +28674,7 @@ func (c *ClientWithResponses) ListTeamsWithResponse(ctx context.Context, params 
 
 // RemoveTeamWithResponse Remove a team
 //
-// Removes the team; its last state stays in the history and its id cannot be used again. Only a director may do this.
+// Removes the team; its last state stays in the history and its id cannot be used again, but an undo brings it back. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -21270,6 +28760,21 @@ func (c *ClientWithResponses) PutTeamWithResponse(ctx context.Context, id openap
 		return nil, err
 	}
 	return ParsePutTeamResponse(rsp)
+}
+
+// ListTeamLinesWithResponse Get the official lines of a team
+//
+// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. Each is the sum of its goalies' lines and of the team's own, for an empty cage. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/teams/{id}/lines (the `ListTeamLines` operationId).
+func (c *ClientWithResponses) ListTeamLinesWithResponse(ctx context.Context, id openapi_types.UUID, params *ListTeamLinesParams, reqEditors ...RequestEditorFn) (*ListTeamLinesResponse, error) {
+	rsp, err := c.ListTeamLines(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListTeamLinesResponse(rsp)
 }
 
 // ListTokensWithResponse List tokens
@@ -21447,6 +28952,1402 @@ func ParseGetReadinessResponse(rsp *http.Response) (*GetReadinessResponse, error
 	switch {
 	case true:
 		var headers GetReadinessResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListAssignmentsResponse parses an HTTP response from a ListAssignmentsWithResponse call
+func ParseListAssignmentsResponse(rsp *http.Response) (*ListAssignmentsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListAssignmentsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest AssignmentPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListAssignmentsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListAssignmentsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers ListAssignmentsResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRemoveAssignmentResponse parses an HTTP response from a RemoveAssignmentWithResponse call
+func ParseRemoveAssignmentResponse(rsp *http.Response) (*RemoveAssignmentResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RemoveAssignmentResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 204:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers RemoveAssignmentResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 412:
+		var headers RemoveAssignmentResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers RemoveAssignmentResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetAssignmentResponse parses an HTTP response from a GetAssignmentWithResponse call
+func ParseGetAssignmentResponse(rsp *http.Response) (*GetAssignmentResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetAssignmentResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Assignment
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetAssignmentResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers GetAssignmentResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetAssignmentResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePatchAssignmentResponse parses an HTTP response from a PatchAssignmentWithResponse call
+func ParsePatchAssignmentResponse(rsp *http.Response) (*PatchAssignmentResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PatchAssignmentResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Assignment
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PatchAssignmentResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers PatchAssignmentResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 412:
+		var headers PatchAssignmentResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers PatchAssignmentResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePutAssignmentResponse parses an HTTP response from a PutAssignmentWithResponse call
+func ParsePutAssignmentResponse(rsp *http.Response) (*PutAssignmentResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PutAssignmentResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Assignment
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Assignment
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PutAssignmentResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 201:
+		var headers PutAssignmentResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers PutAssignmentResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers PutAssignmentResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
+	case true:
+		var headers PutAssignmentResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListChangesResponse parses an HTTP response from a ListChangesWithResponse call
+func ParseListChangesResponse(rsp *http.Response) (*ListChangesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListChangesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ChangePage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListChangesResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListChangesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers ListChangesResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseUndoChangeResponse parses an HTTP response from a UndoChangeWithResponse call
+func ParseUndoChangeResponse(rsp *http.Response) (*UndoChangeResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &UndoChangeResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest UndoResult
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers UndoChangeResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers UndoChangeResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers UndoChangeResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
+	case rsp.StatusCode == 412:
+		var headers UndoChangeResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers UndoChangeResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListClearsResponse parses an HTTP response from a ListClearsWithResponse call
+func ParseListClearsResponse(rsp *http.Response) (*ListClearsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListClearsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ClearPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListClearsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListClearsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers ListClearsResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRemoveClearResponse parses an HTTP response from a RemoveClearWithResponse call
+func ParseRemoveClearResponse(rsp *http.Response) (*RemoveClearResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RemoveClearResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 204:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers RemoveClearResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 412:
+		var headers RemoveClearResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers RemoveClearResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetClearResponse parses an HTTP response from a GetClearWithResponse call
+func ParseGetClearResponse(rsp *http.Response) (*GetClearResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetClearResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Clear
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetClearResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers GetClearResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetClearResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePatchClearResponse parses an HTTP response from a PatchClearWithResponse call
+func ParsePatchClearResponse(rsp *http.Response) (*PatchClearResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PatchClearResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Clear
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PatchClearResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers PatchClearResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 412:
+		var headers PatchClearResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers PatchClearResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePutClearResponse parses an HTTP response from a PutClearWithResponse call
+func ParsePutClearResponse(rsp *http.Response) (*PutClearResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PutClearResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Clear
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Clear
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PutClearResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 201:
+		var headers PutClearResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers PutClearResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers PutClearResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
+	case true:
+		var headers PutClearResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
@@ -23920,6 +32821,13 @@ func ParseListGoalieLinesResponse(rsp *http.Response) (*ListGoalieLinesResponse,
 		}
 		response.ApplicationProblemJSON404 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -24072,6 +32980,613 @@ func ParseGetGoalieWeekResponse(rsp *http.Response) (*GetGoalieWeekResponse, err
 		response.Headers401 = &headers
 	case true:
 		var headers GetGoalieWeekResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListHabitsResponse parses an HTTP response from a ListHabitsWithResponse call
+func ParseListHabitsResponse(rsp *http.Response) (*ListHabitsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListHabitsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest HabitPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListHabitsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListHabitsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers ListHabitsResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRemoveHabitResponse parses an HTTP response from a RemoveHabitWithResponse call
+func ParseRemoveHabitResponse(rsp *http.Response) (*RemoveHabitResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RemoveHabitResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 204:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers RemoveHabitResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers RemoveHabitResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
+	case rsp.StatusCode == 412:
+		var headers RemoveHabitResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers RemoveHabitResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetHabitResponse parses an HTTP response from a GetHabitWithResponse call
+func ParseGetHabitResponse(rsp *http.Response) (*GetHabitResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetHabitResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Habit
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetHabitResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers GetHabitResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetHabitResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePatchHabitResponse parses an HTTP response from a PatchHabitWithResponse call
+func ParsePatchHabitResponse(rsp *http.Response) (*PatchHabitResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PatchHabitResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Habit
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PatchHabitResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers PatchHabitResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers PatchHabitResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
+	case rsp.StatusCode == 412:
+		var headers PatchHabitResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers PatchHabitResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePutHabitResponse parses an HTTP response from a PutHabitWithResponse call
+func ParsePutHabitResponse(rsp *http.Response) (*PutHabitResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PutHabitResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Habit
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Habit
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PutHabitResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 201:
+		var headers PutHabitResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers PutHabitResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers PutHabitResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
+	case true:
+		var headers PutHabitResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
@@ -24762,6 +34277,579 @@ func ParsePutMemberResponse(rsp *http.Response) (*PutMemberResponse, error) {
 	return response, nil
 }
 
+// ParseListPracticeLogsResponse parses an HTTP response from a ListPracticeLogsWithResponse call
+func ParseListPracticeLogsResponse(rsp *http.Response) (*ListPracticeLogsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListPracticeLogsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest PracticeLogPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListPracticeLogsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListPracticeLogsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers ListPracticeLogsResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRemovePracticeLogResponse parses an HTTP response from a RemovePracticeLogWithResponse call
+func ParseRemovePracticeLogResponse(rsp *http.Response) (*RemovePracticeLogResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RemovePracticeLogResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 204:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers RemovePracticeLogResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 412:
+		var headers RemovePracticeLogResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers RemovePracticeLogResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetPracticeLogResponse parses an HTTP response from a GetPracticeLogWithResponse call
+func ParseGetPracticeLogResponse(rsp *http.Response) (*GetPracticeLogResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetPracticeLogResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest PracticeLog
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetPracticeLogResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers GetPracticeLogResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetPracticeLogResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePatchPracticeLogResponse parses an HTTP response from a PatchPracticeLogWithResponse call
+func ParsePatchPracticeLogResponse(rsp *http.Response) (*PatchPracticeLogResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PatchPracticeLogResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest PracticeLog
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PatchPracticeLogResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers PatchPracticeLogResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 412:
+		var headers PatchPracticeLogResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers PatchPracticeLogResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePutPracticeLogResponse parses an HTTP response from a PutPracticeLogWithResponse call
+func ParsePutPracticeLogResponse(rsp *http.Response) (*PutPracticeLogResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PutPracticeLogResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest PracticeLog
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest PracticeLog
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PutPracticeLogResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 201:
+		var headers PutPracticeLogResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers PutPracticeLogResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers PutPracticeLogResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
+	case true:
+		var headers PutPracticeLogResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
 // ParseGetProgramResponse parses an HTTP response from a GetProgramWithResponse call
 func ParseGetProgramResponse(rsp *http.Response) (*GetProgramResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -25113,6 +35201,13 @@ func ParseRemoveReadingResponse(rsp *http.Response) (*RemoveReadingResponse, err
 		}
 		response.ApplicationProblemJSON404 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
 		var dest Stale
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -25147,6 +35242,16 @@ func ParseRemoveReadingResponse(rsp *http.Response) (*RemoveReadingResponse, err
 			headers.WWWAuthenticate = value
 		}
 		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers RemoveReadingResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
 	case rsp.StatusCode == 412:
 		var headers RemoveReadingResponse412Headers
 		if values := rsp.Header.Values("ETag"); len(values) > 0 {
@@ -27364,6 +37469,97 @@ func ParseListShotsResponse(rsp *http.Response) (*ListShotsResponse, error) {
 		response.Headers401 = &headers
 	case true:
 		var headers ListShotsResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePutShotsResponse parses an HTTP response from a PutShotsWithResponse call
+func ParsePutShotsResponse(rsp *http.Response) (*PutShotsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PutShotsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 207:
+		var dest ShotBatchResult
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON207 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers PutShotsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers PutShotsResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
@@ -29654,6 +39850,97 @@ func ParsePutTeamResponse(rsp *http.Response) (*PutTeamResponse, error) {
 		response.Headers409 = &headers
 	case true:
 		var headers PutTeamResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListTeamLinesResponse parses an HTTP response from a ListTeamLinesWithResponse call
+func ParseListTeamLinesResponse(rsp *http.Response) (*ListTeamLinesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListTeamLinesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest TeamLines
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ListTeamLinesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers ListTeamLinesResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {

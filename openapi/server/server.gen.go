@@ -68,6 +68,27 @@ func (e Arrival) Valid() bool {
 	}
 }
 
+// Defines values for AssignmentStatus.
+const (
+	AssignmentStatusAssigned AssignmentStatus = "assigned"
+	AssignmentStatusDropped  AssignmentStatus = "dropped"
+	AssignmentStatusFinished AssignmentStatus = "finished"
+)
+
+// Valid indicates whether the value is a known member of the AssignmentStatus enum.
+func (e AssignmentStatus) Valid() bool {
+	switch e {
+	case AssignmentStatusAssigned:
+		return true
+	case AssignmentStatusDropped:
+		return true
+	case AssignmentStatusFinished:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Availability.
 const (
 	AvailabilityFull    Availability = "full"
@@ -134,6 +155,57 @@ func (e Band) Valid() bool {
 	}
 }
 
+// Defines values for CageHow.
+const (
+	CageHowEmptyCage  CageHow = "empty_cage"
+	CageHowGiven      CageHow = "given"
+	CageHowOnlyGoalie CageHow = "only_goalie"
+	CageHowStintClock CageHow = "stint_clock"
+	CageHowStintFilm  CageHow = "stint_film"
+	CageHowUnresolved CageHow = "unresolved"
+)
+
+// Valid indicates whether the value is a known member of the CageHow enum.
+func (e CageHow) Valid() bool {
+	switch e {
+	case CageHowEmptyCage:
+		return true
+	case CageHowGiven:
+		return true
+	case CageHowOnlyGoalie:
+		return true
+	case CageHowStintClock:
+		return true
+	case CageHowStintFilm:
+		return true
+	case CageHowUnresolved:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ChangeOp.
+const (
+	ChangeOpChange ChangeOp = "change"
+	ChangeOpCreate ChangeOp = "create"
+	ChangeOpRemove ChangeOp = "remove"
+)
+
+// Valid indicates whether the value is a known member of the ChangeOp enum.
+func (e ChangeOp) Valid() bool {
+	switch e {
+	case ChangeOpChange:
+		return true
+	case ChangeOpCreate:
+		return true
+	case ChangeOpRemove:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ClearLine.
 const (
 	ClearLineAttackArea      ClearLine = "attack_area"
@@ -149,6 +221,27 @@ func (e ClearLine) Valid() bool {
 	case ClearLineCentre:
 		return true
 	case ClearLineRestrainingLine:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ClearResult.
+const (
+	ClearResultCleared ClearResult = "cleared"
+	ClearResultFailed  ClearResult = "failed"
+	ClearResultNone    ClearResult = "none"
+)
+
+// Valid indicates whether the value is a known member of the ClearResult enum.
+func (e ClearResult) Valid() bool {
+	switch e {
+	case ClearResultCleared:
+		return true
+	case ClearResultFailed:
+		return true
+	case ClearResultNone:
 		return true
 	default:
 		return false
@@ -179,6 +272,45 @@ func (e CodeOfPlay) Valid() bool {
 	}
 }
 
+// Defines values for CompetitionMeasure.
+const (
+	CompetitionMeasureAverageMinutes CompetitionMeasure = "average_minutes"
+	CompetitionMeasureClearLine      CompetitionMeasure = "clear_line"
+	CompetitionMeasureCreaseRadiusM  CompetitionMeasure = "crease_radius_m"
+	CompetitionMeasureGoalHeightM    CompetitionMeasure = "goal_height_m"
+	CompetitionMeasureGoalWidthM     CompetitionMeasure = "goal_width_m"
+	CompetitionMeasureOvertimeS      CompetitionMeasure = "overtime_s"
+	CompetitionMeasureOwnGoalRule    CompetitionMeasure = "own_goal_rule"
+	CompetitionMeasurePeriodS        CompetitionMeasure = "period_s"
+	CompetitionMeasurePeriods        CompetitionMeasure = "periods"
+)
+
+// Valid indicates whether the value is a known member of the CompetitionMeasure enum.
+func (e CompetitionMeasure) Valid() bool {
+	switch e {
+	case CompetitionMeasureAverageMinutes:
+		return true
+	case CompetitionMeasureClearLine:
+		return true
+	case CompetitionMeasureCreaseRadiusM:
+		return true
+	case CompetitionMeasureGoalHeightM:
+		return true
+	case CompetitionMeasureGoalWidthM:
+		return true
+	case CompetitionMeasureOvertimeS:
+		return true
+	case CompetitionMeasureOwnGoalRule:
+		return true
+	case CompetitionMeasurePeriodS:
+		return true
+	case CompetitionMeasurePeriods:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Effort.
 const (
 	EffortEasy     Effort = "easy"
@@ -194,36 +326,6 @@ func (e Effort) Valid() bool {
 	case EffortHard:
 		return true
 	case EffortModerate:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for FacedHow.
-const (
-	FacedHowEmptyCage  FacedHow = "empty_cage"
-	FacedHowGiven      FacedHow = "given"
-	FacedHowOnlyGoalie FacedHow = "only_goalie"
-	FacedHowStintClock FacedHow = "stint_clock"
-	FacedHowStintFilm  FacedHow = "stint_film"
-	FacedHowUnresolved FacedHow = "unresolved"
-)
-
-// Valid indicates whether the value is a known member of the FacedHow enum.
-func (e FacedHow) Valid() bool {
-	switch e {
-	case FacedHowEmptyCage:
-		return true
-	case FacedHowGiven:
-		return true
-	case FacedHowOnlyGoalie:
-		return true
-	case FacedHowStintClock:
-		return true
-	case FacedHowStintFilm:
-		return true
-	case FacedHowUnresolved:
 		return true
 	default:
 		return false
@@ -356,6 +458,27 @@ func (e Level) Valid() bool {
 	}
 }
 
+// Defines values for LinesBy.
+const (
+	LinesByGame   LinesBy = "game"
+	LinesBySeason LinesBy = "season"
+	LinesBySpan   LinesBy = "span"
+)
+
+// Valid indicates whether the value is a known member of the LinesBy enum.
+func (e LinesBy) Valid() bool {
+	switch e {
+	case LinesByGame:
+		return true
+	case LinesBySeason:
+		return true
+	case LinesBySpan:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Outcome.
 const (
 	OutcomeBlocked Outcome = "blocked"
@@ -452,6 +575,30 @@ func (e Phase) Valid() bool {
 	}
 }
 
+// Defines values for PutStatus.
+const (
+	PutStatusConflict  PutStatus = "conflict"
+	PutStatusCreated   PutStatus = "created"
+	PutStatusInvalid   PutStatus = "invalid"
+	PutStatusUnchanged PutStatus = "unchanged"
+)
+
+// Valid indicates whether the value is a known member of the PutStatus enum.
+func (e PutStatus) Valid() bool {
+	switch e {
+	case PutStatusConflict:
+		return true
+	case PutStatusCreated:
+		return true
+	case PutStatusInvalid:
+		return true
+	case PutStatusUnchanged:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ReadinessStatus.
 const (
 	ReadinessStatusNotReady ReadinessStatus = "not_ready"
@@ -488,6 +635,75 @@ func (e Rebound) Valid() bool {
 	case ReboundLooseLost:
 		return true
 	case ReboundLooseWon:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RecordNoun.
+const (
+	RecordNounAssignment  RecordNoun = "assignment"
+	RecordNounClear       RecordNoun = "clear"
+	RecordNounCompetition RecordNoun = "competition"
+	RecordNounDrill       RecordNoun = "drill"
+	RecordNounGame        RecordNoun = "game"
+	RecordNounGoalie      RecordNoun = "goalie"
+	RecordNounHabit       RecordNoun = "habit"
+	RecordNounMember      RecordNoun = "member"
+	RecordNounPracticeLog RecordNoun = "practice_log"
+	RecordNounProgram     RecordNoun = "program"
+	RecordNounReading     RecordNoun = "reading"
+	RecordNounRosterSpell RecordNoun = "roster_spell"
+	RecordNounRule        RecordNoun = "rule"
+	RecordNounSeason      RecordNoun = "season"
+	RecordNounShot        RecordNoun = "shot"
+	RecordNounStint       RecordNoun = "stint"
+	RecordNounTarget      RecordNoun = "target"
+	RecordNounTeam        RecordNoun = "team"
+	RecordNounToken       RecordNoun = "token"
+)
+
+// Valid indicates whether the value is a known member of the RecordNoun enum.
+func (e RecordNoun) Valid() bool {
+	switch e {
+	case RecordNounAssignment:
+		return true
+	case RecordNounClear:
+		return true
+	case RecordNounCompetition:
+		return true
+	case RecordNounDrill:
+		return true
+	case RecordNounGame:
+		return true
+	case RecordNounGoalie:
+		return true
+	case RecordNounHabit:
+		return true
+	case RecordNounMember:
+		return true
+	case RecordNounPracticeLog:
+		return true
+	case RecordNounProgram:
+		return true
+	case RecordNounReading:
+		return true
+	case RecordNounRosterSpell:
+		return true
+	case RecordNounRule:
+		return true
+	case RecordNounSeason:
+		return true
+	case RecordNounShot:
+		return true
+	case RecordNounStint:
+		return true
+	case RecordNounTarget:
+		return true
+	case RecordNounTeam:
+		return true
+	case RecordNounToken:
 		return true
 	default:
 		return false
@@ -695,6 +911,121 @@ type Answer string
 // - `dodge`: own carry, with or without a man beaten
 type Arrival string
 
+// Assignment A drill given to a goalie for a target, in a dose, over some weeks.
+type Assignment struct {
+	// DrillID The drill.
+	DrillID openapi_types.UUID `json:"drill_id"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Minutes Minutes that it takes each time.
+	Minutes int `json:"minutes"`
+
+	// Reason Why it was swapped or dropped; a dropped one must say. Nothing about health.
+	Reason *string `json:"reason"`
+
+	// Repetitions Repetitions each time.
+	Repetitions int `json:"repetitions"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+
+	// StartsOn The day from which it stands, a Monday, from 1900 to 2200.
+	StartsOn openapi_types.Date `json:"starts_on"`
+
+	// Status What a coach made of a drill for a goalie.
+	//
+	// - `assigned`: it stands: the goalie does it over its weeks
+	// - `dropped`: the coach took it back, with a reason
+	// - `finished`: its weeks are over, or it was done early
+	Status AssignmentStatus `json:"status"`
+
+	// TargetID The target that it is for.
+	TargetID openapi_types.UUID `json:"target_id"`
+
+	// TimesAWeek Times a week.
+	TimesAWeek int `json:"times_a_week"`
+
+	// Weeks How many weeks it stands.
+	Weeks int `json:"weeks"`
+}
+
+// AssignmentFields What a client writes of an assignment.
+type AssignmentFields struct {
+	// DrillID The drill.
+	DrillID openapi_types.UUID `json:"drill_id"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// Minutes Minutes that it takes each time.
+	Minutes int `json:"minutes"`
+
+	// Reason Why it was swapped or dropped; a dropped one must say. Nothing about health.
+	Reason *string `json:"reason,omitempty"`
+
+	// Repetitions Repetitions each time.
+	Repetitions int `json:"repetitions"`
+
+	// StartsOn The day from which it stands, a Monday, from 1900 to 2200.
+	StartsOn openapi_types.Date `json:"starts_on"`
+
+	// Status What a coach made of a drill for a goalie.
+	//
+	// - `assigned`: it stands: the goalie does it over its weeks
+	// - `dropped`: the coach took it back, with a reason
+	// - `finished`: its weeks are over, or it was done early
+	Status AssignmentStatus `json:"status"`
+
+	// TargetID The target that it is for.
+	TargetID openapi_types.UUID `json:"target_id"`
+
+	// TimesAWeek Times a week.
+	TimesAWeek int `json:"times_a_week"`
+
+	// Weeks How many weeks it stands.
+	Weeks int `json:"weeks"`
+}
+
+// AssignmentPage One page of assignments, in the order of their ids.
+type AssignmentPage struct {
+	Items []Assignment `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// AssignmentPatch A merge patch of `AssignmentFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
+type AssignmentPatch struct {
+	DrillID     *openapi_types.UUID `json:"drill_id,omitempty"`
+	GoalieID    *openapi_types.UUID `json:"goalie_id,omitempty"`
+	Minutes     *int                `json:"minutes,omitempty"`
+	Reason      *string             `json:"reason,omitempty"`
+	Repetitions *int                `json:"repetitions,omitempty"`
+	StartsOn    *openapi_types.Date `json:"starts_on,omitempty"`
+
+	// Status What a coach made of a drill for a goalie.
+	//
+	// - `assigned`: it stands: the goalie does it over its weeks
+	// - `dropped`: the coach took it back, with a reason
+	// - `finished`: its weeks are over, or it was done early
+	Status     *AssignmentStatus   `json:"status,omitempty"`
+	TargetID   *openapi_types.UUID `json:"target_id,omitempty"`
+	TimesAWeek *int                `json:"times_a_week,omitempty"`
+	Weeks      *int                `json:"weeks,omitempty"`
+}
+
+// AssignmentStatus What a coach made of a drill for a goalie.
+//
+// - `assigned`: it stands: the goalie does it over its weeks
+// - `dropped`: the coach took it back, with a reason
+// - `finished`: its weeks are over, or it was done early
+type AssignmentStatus string
+
 // Availability What a goalie may be given to do. No reason is stored, and no rule lifts it.
 //
 // - `full`: every drill
@@ -717,7 +1048,83 @@ type Ball string
 // - `high`: above the shoulder, or the top third
 type Band string
 
-// Clause One condition of a target: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are `on_goal` (true or false), `distance_m` (metres from the middle of the goal line), the codes and flags of a shot under their own names, and the habits (`yes` or `no`).
+// CageHow How the service found who was in the cage.
+//
+// - `given`: the record names the goalie, or the stint
+// - `only_goalie`: the game had one goalie and the cage was never empty
+// - `stint_clock`: by the stint that holds its time on the clock
+// - `stint_film`: by the stint that holds its time on the film
+// - `empty_cage`: the stint that holds it has no goalie
+// - `unresolved`: not found; it counts in no line until it is settled
+type CageHow string
+
+// Change One change of one record.
+type Change struct {
+	// At When it was made.
+	At time.Time `json:"at"`
+
+	// Before What a client had written of the record before this change; null for a creation.
+	Before *map[string]interface{} `json:"before"`
+
+	// BeforeFound What the service had found of it before this change; null for a creation.
+	BeforeFound *map[string]interface{} `json:"before_found"`
+
+	// MemberID Who made it; null for a chore of whoever runs the service.
+	MemberID *openapi_types.UUID `json:"member_id"`
+
+	// Noun A kind of record.
+	//
+	// - `program`: the program
+	// - `member`: a member
+	// - `token`: a token
+	// - `season`: a season
+	// - `competition`: a competition
+	// - `team`: a team
+	// - `goalie`: a goalie
+	// - `roster_spell`: a goalie's time in a team
+	// - `game`: a game
+	// - `stint`: a time in the cage
+	// - `shot`: a shot
+	// - `reading`: a reading
+	// - `target`: a target
+	// - `drill`: a drill
+	// - `rule`: a rule
+	// - `habit`: a habit
+	// - `clear`: a clear
+	// - `assignment`: an assignment
+	// - `practice_log`: a practice log
+	Noun RecordNoun `json:"noun"`
+
+	// Op What a change did.
+	//
+	// - `create`: it created the record
+	// - `change`: it changed the record
+	// - `remove`: it removed the record
+	Op ChangeOp `json:"op"`
+
+	// RecordID The record.
+	RecordID openapi_types.UUID `json:"record_id"`
+
+	// Rev The program's change number.
+	Rev int64 `json:"rev"`
+}
+
+// ChangeOp What a change did.
+//
+// - `create`: it created the record
+// - `change`: it changed the record
+// - `remove`: it removed the record
+type ChangeOp string
+
+// ChangePage One page of changes, oldest first.
+type ChangePage struct {
+	Items []Change `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are `on_goal` (true or false), `distance_m` (metres from the middle of the goal line), the codes and flags of a shot under their own names, and, in a target, the habits of the program by their codes (`yes` or `no`).
 type Clause struct {
 	// Field The name of the field.
 	Field string `json:"field"`
@@ -752,12 +1159,125 @@ type Clause_Is struct {
 	union json.RawMessage
 }
 
+// Clear One clear: our team, from possession in its own end, brings the ball over the clear line of the competition or loses it before. It follows a save, a ground ball, a turnover or a restart, so it is a record of its own; it may name the shot that it followed. It needs that shot or a time: `period` with `clock_s`, or `film_ms`. One that names a shot and neither time nor goalie stands where the shot stands.
+type Clear struct {
+	// CageGoalieID The goalie who was in the cage; null for an empty cage or while it is unresolved.
+	CageGoalieID *openapi_types.UUID `json:"cage_goalie_id"`
+
+	// CageHow How the service found who was in the cage.
+	//
+	// - `given`: the record names the goalie, or the stint
+	// - `only_goalie`: the game had one goalie and the cage was never empty
+	// - `stint_clock`: by the stint that holds its time on the clock
+	// - `stint_film`: by the stint that holds its time on the film
+	// - `empty_cage`: the stint that holds it has no goalie
+	// - `unresolved`: not found; it counts in no line until it is settled
+	CageHow CageHow `json:"cage_how"`
+
+	// CageStintID The stint by which that was found, when it was found by one.
+	CageStintID *openapi_types.UUID `json:"cage_stint_id"`
+
+	// ClockS Seconds that remain in the period. Goes with `period`.
+	ClockS *int `json:"clock_s"`
+
+	// ElapsedS Seconds of play since the game began; null without a clock time.
+	ElapsedS *int `json:"elapsed_s"`
+
+	// FilmMs A time on the film, in milliseconds.
+	FilmMs *int `json:"film_ms"`
+
+	// GameID The game.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// GoalieID The goalie in the cage; null means that the service finds it from the stints.
+	GoalieID *openapi_types.UUID `json:"goalie_id"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Period The period; overtime periods are numbered on. Goes with `clock_s`.
+	Period *int `json:"period"`
+
+	// Result How a clear ended.
+	//
+	// - `cleared`: the ball was brought over the clear line, in control
+	// - `failed`: it was lost before
+	// - `none`: no try: the period ended or the ball was kept dead
+	Result ClearResult `json:"result"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+
+	// ShotID The shot of the same game that it followed.
+	ShotID *openapi_types.UUID `json:"shot_id"`
+}
+
+// ClearFields What a client writes of a clear.
+type ClearFields struct {
+	// ClockS Seconds that remain in the period. Goes with `period`.
+	ClockS *int `json:"clock_s,omitempty"`
+
+	// FilmMs A time on the film, in milliseconds.
+	FilmMs *int `json:"film_ms,omitempty"`
+
+	// GameID The game.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// GoalieID The goalie in the cage; null means that the service finds it from the stints.
+	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
+
+	// Period The period; overtime periods are numbered on. Goes with `clock_s`.
+	Period *int `json:"period,omitempty"`
+
+	// Result How a clear ended.
+	//
+	// - `cleared`: the ball was brought over the clear line, in control
+	// - `failed`: it was lost before
+	// - `none`: no try: the period ended or the ball was kept dead
+	Result ClearResult `json:"result"`
+
+	// ShotID The shot of the same game that it followed.
+	ShotID *openapi_types.UUID `json:"shot_id,omitempty"`
+}
+
 // ClearLine The line over which a clear must carry the ball.
 //
 // - `centre`: the centre line
 // - `attack_area`: the line of the team's attack area
 // - `restraining_line`: the restraining line
 type ClearLine string
+
+// ClearPage One page of clears, in the order of their ids.
+type ClearPage struct {
+	Items []Clear `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// ClearPatch A merge patch of `ClearFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
+type ClearPatch struct {
+	ClockS   *int                `json:"clock_s,omitempty"`
+	FilmMs   *int                `json:"film_ms,omitempty"`
+	GameID   *openapi_types.UUID `json:"game_id,omitempty"`
+	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
+	Period   *int                `json:"period,omitempty"`
+
+	// Result How a clear ended.
+	//
+	// - `cleared`: the ball was brought over the clear line, in control
+	// - `failed`: it was lost before
+	// - `none`: no try: the period ended or the ball was kept dead
+	Result *ClearResult        `json:"result,omitempty"`
+	ShotID *openapi_types.UUID `json:"shot_id,omitempty"`
+}
+
+// ClearResult How a clear ended.
+//
+// - `cleared`: the ball was brought over the clear line, in control
+// - `failed`: it was lost before
+// - `none`: no try: the period ended or the ball was kept dead
+type ClearResult string
 
 // CodeOfPlay The game that is played. The four are never pooled.
 //
@@ -767,7 +1287,7 @@ type ClearLine string
 // - `sixes`: six-a-side field lacrosse
 type CodeOfPlay string
 
-// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games. Once a game has used it, only `name` and `rule_book` can change; for other sizes or times make a new competition.
+// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games. Once a game has used it, only `name`, `rule_book` and `unconfirmed` can change; for other sizes or times make a new competition.
 type Competition struct {
 	// AverageMinutes Minutes behind a goals-against average.
 	AverageMinutes int `json:"average_minutes"`
@@ -831,6 +1351,9 @@ type Competition struct {
 
 	// RuleBook The rule book that the sizes and times come from.
 	RuleBook *string `json:"rule_book"`
+
+	// Unconfirmed The fields whose values nobody has checked yet against the rule book. A mark only: it changes nothing that is counted.
+	Unconfirmed []CompetitionMeasure `json:"unconfirmed"`
 }
 
 // CompetitionFields What a client writes of a competition.
@@ -891,7 +1414,23 @@ type CompetitionFields struct {
 
 	// RuleBook The rule book that the sizes and times come from.
 	RuleBook *string `json:"rule_book,omitempty"`
+
+	// Unconfirmed The fields whose values nobody has checked yet against the rule book. A mark only: it changes nothing that is counted.
+	Unconfirmed []CompetitionMeasure `json:"unconfirmed"`
 }
+
+// CompetitionMeasure A field of a competition that charted games stand on.
+//
+// - `goal_width_m`: inside width of the goal
+// - `goal_height_m`: inside height of the goal
+// - `crease_radius_m`: radius of the goal circle
+// - `periods`: number of periods
+// - `period_s`: length of a period
+// - `overtime_s`: length of an overtime period
+// - `average_minutes`: minutes behind a goals-against average
+// - `clear_line`: the line of a clear
+// - `own_goal_rule`: when it is an own goal
+type CompetitionMeasure string
 
 // CompetitionPage One page of competitions, in the order of their ids.
 type CompetitionPage struct {
@@ -938,10 +1477,11 @@ type CompetitionPatch struct {
 	//
 	// - `any_defender`: whenever a defender plays it in without a shot
 	// - `defender_in_possession`: only when that defender had possession
-	OwnGoalRule *OwnGoalRule `json:"own_goal_rule,omitempty"`
-	PeriodS     *int         `json:"period_s,omitempty"`
-	Periods     *int         `json:"periods,omitempty"`
-	RuleBook    *string      `json:"rule_book,omitempty"`
+	OwnGoalRule *OwnGoalRule          `json:"own_goal_rule,omitempty"`
+	PeriodS     *int                  `json:"period_s,omitempty"`
+	Periods     *int                  `json:"periods,omitempty"`
+	RuleBook    *string               `json:"rule_book,omitempty"`
+	Unconfirmed *[]CompetitionMeasure `json:"unconfirmed,omitempty"`
 }
 
 // Drill A drill of the program's library.
@@ -1103,16 +1643,6 @@ type DrillPatch struct {
 // - `moderate`: steady work
 // - `hard`: fast work that needs rest between sets
 type Effort string
-
-// FacedHow How the service found whose shot it was.
-//
-// - `given`: the shot names its goalie
-// - `only_goalie`: the game had one goalie and the cage was never empty
-// - `stint_clock`: by the stint that holds its clock time
-// - `stint_film`: by the stint that holds its film time
-// - `empty_cage`: the stint that holds it has no goalie
-// - `unresolved`: not found; it counts in no line until it is settled
-type FacedHow string
 
 // Feet What the shooter's feet did.
 //
@@ -1279,14 +1809,21 @@ type GoalieFields struct {
 
 // GoalieLines The official lines of a goalie over a span of days.
 type GoalieLines struct {
+	// By How lines are cut.
+	//
+	// - `span`: one for the whole span
+	// - `season`: one for each season that touches the span
+	// - `game`: one for each game
+	By LinesBy `json:"by"`
+
 	// From The first day of the span; null means no first day.
 	From *openapi_types.Date `json:"from"`
 
 	// GoalieID The goalie.
 	GoalieID openapi_types.UUID `json:"goalie_id"`
 
-	// Lines One line for each code of play and level.
-	Lines []Line `json:"lines"`
+	// Lines For each cut one line for each code of play and level.
+	Lines []SpanLine `json:"lines"`
 
 	// To The last day of the span; null means no last day.
 	To *openapi_types.Date `json:"to"`
@@ -1359,6 +1896,118 @@ type GoalieWeek struct {
 	WorkOn *WorkOn `json:"work_on"`
 }
 
+// Habit Something that a coach reads off film: yes, no or not seen. Its definition is such that two people agree;
+// `readable_on` says on which shots it can be read at all. Habits are data of the program: a reading answers
+// them, and a clause of a target asks about them, by `code`. While one does, the habit can be neither removed
+// nor given another code; switch it off with `active`.
+//
+// Every program starts with these, and may change, switch off or remove them. Yes when:
+//
+//   - `saw_release`: at release no body is on the line from the goalie's eyes to the ball, or the head has moved to
+//     clear it
+//   - `on_angle`: at release the point midway between the feet lies on the line from the ball that halves the
+//     opening, within 15 cm (box 10)
+//   - `set_before_release`: in the last 0.1 s before release both feet are down and not stepping, and the head is
+//     still
+//   - `square_to_ball`: at release the line through both hips is at right angles to the line to the ball, within 20
+//     degrees
+//   - `held_ground`: from the shooter's wind-up or first fake to the release the goalie makes no move to a guessed
+//     place
+//   - `matched_stick`: at release the head of the goalie's stick is as high on the goalie's body as the ball is on
+//     the shooter's: above the shoulder, shoulder to hip, or below the hip
+//   - `stepped_to_ball`: after release the first foot to move lands nearer the ball's path and nearer the shooter,
+//     and the hips follow
+//   - `stick_beat_ball`: on a ball that finishes low the head of the stick is in its path, on the ground or within
+//     a ball's width of it, before the ball is
+//
+// Three more are there, but not active:
+//
+//   - `sealed_pipe`: at release the near foot or hip is within a ball's width of the near post, no daylight
+//     between, and the stick is high
+//   - `five_hole_closed`: (box) at release feet and stick leave no gap as wide as a ball
+//   - `hands_led`: after release the top hand is the first thing to move, and moves to the ball
+//
+// "The ball" is the ball in the head of the stick. What comes before the release is read with the film stopped
+// there, before you know how it ended.
+type Habit struct {
+	// Active Whether the habit is offered to be read.
+	Active bool `json:"active"`
+
+	// Cause The place in the order of causes; the lower comes first.
+	Cause int `json:"cause"`
+
+	// Code A short code of the habit, unlike that of any other habit and of any field of a shot.
+	Code string `json:"code"`
+
+	// CodesOfPlay The codes of play that it fits.
+	CodesOfPlay []CodeOfPlay `json:"codes_of_play"`
+
+	// Definition When the answer is yes, so that two people agree.
+	Definition string `json:"definition"`
+
+	// EdgeCases What to answer in cases of doubt.
+	EdgeCases string `json:"edge_cases"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Name What the habit is called.
+	Name string `json:"name"`
+
+	// ReadableOn On which shots it can be read: those for which every clause holds; an empty list is every shot. The clauses ask about fields of shots, not about habits. An answer on a shot on which it cannot be read is not counted.
+	ReadableOn []Clause `json:"readable_on"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+}
+
+// HabitFields What a client writes of a habit.
+type HabitFields struct {
+	// Active Whether the habit is offered to be read.
+	Active bool `json:"active"`
+
+	// Cause The place in the order of causes; the lower comes first.
+	Cause int `json:"cause"`
+
+	// Code A short code of the habit, unlike that of any other habit and of any field of a shot.
+	Code string `json:"code"`
+
+	// CodesOfPlay The codes of play that it fits.
+	CodesOfPlay []CodeOfPlay `json:"codes_of_play"`
+
+	// Definition When the answer is yes, so that two people agree.
+	Definition string `json:"definition"`
+
+	// EdgeCases What to answer in cases of doubt.
+	EdgeCases *string `json:"edge_cases,omitempty"`
+
+	// Name What the habit is called.
+	Name string `json:"name"`
+
+	// ReadableOn On which shots it can be read: those for which every clause holds; an empty list is every shot. The clauses ask about fields of shots, not about habits. An answer on a shot on which it cannot be read is not counted.
+	ReadableOn []Clause `json:"readable_on"`
+}
+
+// HabitPage One page of habits, in the order of their ids.
+type HabitPage struct {
+	Items []Habit `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// HabitPatch A merge patch of `HabitFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
+type HabitPatch struct {
+	Active      *bool         `json:"active,omitempty"`
+	Cause       *int          `json:"cause,omitempty"`
+	Code        *string       `json:"code,omitempty"`
+	CodesOfPlay *[]CodeOfPlay `json:"codes_of_play,omitempty"`
+	Definition  *string       `json:"definition,omitempty"`
+	EdgeCases   *string       `json:"edge_cases,omitempty"`
+	Name        *string       `json:"name,omitempty"`
+	ReadableOn  *[]Clause     `json:"readable_on,omitempty"`
+}
+
 // Hand The side on which a goalie holds the head of the stick, seen from the goalie.
 //
 // - `right`: the goalie's right
@@ -1402,10 +2051,28 @@ type HowRead string
 // - `college`: college, adults included
 type Level string
 
-// Line The official line of one goalie in one code of play and level, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
+// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
 type Line struct {
 	// AverageMinutes Minutes behind the goals-against average.
 	AverageMinutes int `json:"average_minutes"`
+
+	// ClearPercentage Clears made divided by clears tried, to three decimals, half up; null without a clear tried.
+	ClearPercentage *float64 `json:"clear_percentage"`
+
+	// ClearPercentageText The same as the trade prints it, such as `.824`.
+	ClearPercentageText *string `json:"clear_percentage_text"`
+
+	// ClearsAfterSaveMade Of those, the ones that were made.
+	ClearsAfterSaveMade int `json:"clears_after_save_made"`
+
+	// ClearsAfterSaveTried Of the clears tried, those that name a saved shot.
+	ClearsAfterSaveTried int `json:"clears_after_save_tried"`
+
+	// ClearsMade Those that brought the ball over the clear line.
+	ClearsMade int `json:"clears_made"`
+
+	// ClearsTried Clears made or failed, after a save, a ground ball, a turnover or a restart.
+	ClearsTried int `json:"clears_tried"`
 
 	// CodeOfPlay The game that is played. The four are never pooled.
 	//
@@ -1415,10 +2082,10 @@ type Line struct {
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
-	// Games Games with time in the cage or a shot.
+	// Games Games with time in the cage, a shot or a clear.
 	Games int `json:"games"`
 
-	// GoalsAgainst Goals charged to the goalie; own goals are not.
+	// GoalsAgainst Goals charged; own goals are not.
 	GoalsAgainst int `json:"goals_against"`
 
 	// GoalsAgainstAverage Goals against for each `average_minutes` in the cage, to three decimals, half up; null when time in the cage is missing.
@@ -1448,12 +2115,22 @@ type Line struct {
 	// Seconds Seconds in the cage, from the stints.
 	Seconds int `json:"seconds"`
 
+	// Short Less than ten minutes in the cage: the numbers stand, but compare nothing with them.
+	Short bool `json:"short"`
+
 	// Shots Every shot faced, on goal or not.
 	Shots int `json:"shots"`
 
 	// ShotsOnGoal Goals and saves.
 	ShotsOnGoal int `json:"shots_on_goal"`
 }
+
+// LinesBy How lines are cut.
+//
+// - `span`: one for the whole span
+// - `season`: one for each season that touches the span
+// - `game`: one for each game
+type LinesBy string
 
 // Me Who the caller is and what they may see.
 type Me struct {
@@ -1605,6 +2282,80 @@ type OwnGoalRule string
 // - `settled`: everything else
 type Phase string
 
+// PracticeDone One drill of a practice.
+type PracticeDone struct {
+	// DrillID The drill.
+	DrillID openapi_types.UUID `json:"drill_id"`
+
+	// LiveShots Of the repetitions, those with a live ball; not more than `repetitions`.
+	LiveShots int `json:"live_shots"`
+
+	// Minutes Minutes that it took.
+	Minutes int `json:"minutes"`
+
+	// Repetitions Repetitions.
+	Repetitions int `json:"repetitions"`
+}
+
+// PracticeLog What a goalie did in one practice, logged in one call.
+type PracticeLog struct {
+	// Done The drills that were done.
+	Done []PracticeDone `json:"done"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// PractisedOn The local day of the practice, from 1900 to 2200.
+	PractisedOn openapi_types.Date `json:"practised_on"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+
+	// TeamID The team that practised.
+	TeamID openapi_types.UUID `json:"team_id"`
+
+	// TeamShots Live shots faced in team play. They count in the budget of live shots.
+	TeamShots int `json:"team_shots"`
+}
+
+// PracticeLogFields What a client writes of a practice log.
+type PracticeLogFields struct {
+	// Done The drills that were done.
+	Done []PracticeDone `json:"done"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// PractisedOn The local day of the practice, from 1900 to 2200.
+	PractisedOn openapi_types.Date `json:"practised_on"`
+
+	// TeamID The team that practised.
+	TeamID openapi_types.UUID `json:"team_id"`
+
+	// TeamShots Live shots faced in team play. They count in the budget of live shots.
+	TeamShots int `json:"team_shots"`
+}
+
+// PracticeLogPage One page of practice logs, in the order of their ids.
+type PracticeLogPage struct {
+	Items []PracticeLog `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// PracticeLogPatch A merge patch of `PracticeLogFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
+type PracticeLogPatch struct {
+	Done        *[]PracticeDone     `json:"done,omitempty"`
+	GoalieID    *openapi_types.UUID `json:"goalie_id,omitempty"`
+	PractisedOn *openapi_types.Date `json:"practised_on,omitempty"`
+	TeamID      *openapi_types.UUID `json:"team_id,omitempty"`
+	TeamShots   *int                `json:"team_shots,omitempty"`
+}
+
 // Problem What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type Problem struct {
 	// Detail What went wrong this time and what to do about it.
@@ -1673,6 +2424,14 @@ type ProgramPatch struct {
 	// - `metric`: metres and metres per second
 	Units *Units `json:"units,omitempty"`
 }
+
+// PutStatus How one item of a batch ended.
+//
+// - `created`: it is new
+// - `unchanged`: it was there already, with this content or with this content once
+// - `conflict`: its id holds other content, or belonged to a record that was removed
+// - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
+type PutStatus string
 
 // Rate How a target stands: what was counted over its look-back, and what that says.
 type Rate struct {
@@ -1759,7 +2518,10 @@ type ReadinessStatus string
 
 // Reading One member's set of habits read for one shot. A habit that is not in the set was not looked at, which is not the same as `not_seen`. A member has one reading of a shot; it belongs to whoever first wrote it.
 type Reading struct {
-	// Habits The answer for each habit that was looked at, by the code of the habit: 2 to 40 lower-case letters, digits and underscores, the first a letter.
+	// GameID The game of the shot.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// Habits The answer for each habit that was looked at, by the code of a habit of the program. A code that the program does not have is refused.
 	Habits map[string]Answer `json:"habits"`
 
 	// HowRead How a reading was made.
@@ -1784,7 +2546,7 @@ type Reading struct {
 
 // ReadingFields What a client writes of a reading.
 type ReadingFields struct {
-	// Habits The answer for each habit that was looked at, by the code of the habit: 2 to 40 lower-case letters, digits and underscores, the first a letter.
+	// Habits The answer for each habit that was looked at, by the code of a habit of the program. A code that the program does not have is refused.
 	Habits map[string]Answer `json:"habits"`
 
 	// HowRead How a reading was made.
@@ -1826,6 +2588,29 @@ type ReadingPatch struct {
 // - `loose_won`: came down inside, ours first
 // - `loose_lost`: came down inside, theirs first, or their restart
 type Rebound string
+
+// RecordNoun A kind of record.
+//
+// - `program`: the program
+// - `member`: a member
+// - `token`: a token
+// - `season`: a season
+// - `competition`: a competition
+// - `team`: a team
+// - `goalie`: a goalie
+// - `roster_spell`: a goalie's time in a team
+// - `game`: a game
+// - `stint`: a time in the cage
+// - `shot`: a shot
+// - `reading`: a reading
+// - `target`: a target
+// - `drill`: a drill
+// - `rule`: a rule
+// - `habit`: a habit
+// - `clear`: a clear
+// - `assignment`: an assignment
+// - `practice_log`: a practice log
+type RecordNoun string
 
 // ReleaseStyle The arm slot at release.
 //
@@ -2036,7 +2821,7 @@ type SeasonFields struct {
 
 // SeasonLine The line of a season.
 type SeasonLine struct {
-	// Line The official line of one goalie in one code of play and level, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
+	// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
 	Line Line `json:"line"`
 
 	// Name What the season is called.
@@ -2061,7 +2846,7 @@ type SeasonPatch struct {
 	StartsOn *openapi_types.Date `json:"starts_on,omitempty"`
 }
 
-// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off.
+// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`.
 type Shot struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival"`
@@ -2078,6 +2863,9 @@ type Shot struct {
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s"`
 
+	// CountedReadingID The reading of this shot that counts. Null means that the rule chooses: a blind one before one that knew the result, then the one that was written first; a live one never.
+	CountedReadingID *openapi_types.UUID `json:"counted_reading_id"`
+
 	// Deflected A field player touched the ball after its release.
 	Deflected bool `json:"deflected"`
 
@@ -2087,15 +2875,15 @@ type Shot struct {
 	// FacedGoalieID The goalie who faced it; null for an empty cage or while it is unresolved.
 	FacedGoalieID *openapi_types.UUID `json:"faced_goalie_id"`
 
-	// FacedHow How the service found whose shot it was.
+	// FacedHow How the service found who was in the cage.
 	//
-	// - `given`: the shot names its goalie
+	// - `given`: the record names the goalie, or the stint
 	// - `only_goalie`: the game had one goalie and the cage was never empty
-	// - `stint_clock`: by the stint that holds its clock time
-	// - `stint_film`: by the stint that holds its film time
+	// - `stint_clock`: by the stint that holds its time on the clock
+	// - `stint_film`: by the stint that holds its time on the film
 	// - `empty_cage`: the stint that holds it has no goalie
 	// - `unresolved`: not found; it counts in no line until it is settled
-	FacedHow FacedHow `json:"faced_how"`
+	FacedHow CageHow `json:"faced_how"`
 
 	// FacedStintID The stint by which that was found, when it was found by one.
 	FacedStintID *openapi_types.UUID `json:"faced_stint_id"`
@@ -2108,6 +2896,9 @@ type Shot struct {
 
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side"`
+
+	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
+	FinishUncertainM *float64 `json:"finish_uncertain_m"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m"`
@@ -2166,11 +2957,49 @@ type Shot struct {
 	// ShooterFeet What the shooter's feet did.
 	ShooterFeet *Feet `json:"shooter_feet"`
 
+	// StintID The stint in which it was; null means that the service finds it by the clock or the film. A goalie named beside it must be the goalie of the stint.
+	StintID *openapi_types.UUID `json:"stint_id"`
+
 	// Strength The number of players, seen from the goalie's team.
 	Strength *Strength `json:"strength"`
 
+	// Warnings What is odd about the shot but may be right; worked out anew each time that it is read.
+	Warnings []Warning `json:"warnings"`
+
 	// WavedOff The goal was not allowed; the shot counts in no line.
 	WavedOff bool `json:"waved_off"`
+}
+
+// ShotBatch Shots to put, each on its own.
+type ShotBatch = []ShotItem
+
+// ShotBatchItem How one item of a batch ended.
+type ShotBatchItem struct {
+	// ID The id of the item; null when it could not be read.
+	ID *openapi_types.UUID `json:"id"`
+
+	// Index The place of the item in the array that was sent, from 0.
+	Index int `json:"index"`
+
+	// Problem Why it was refused; null when it was not.
+	Problem *Problem `json:"problem"`
+
+	// Rev The present rev of the shot; null when there is none to tell.
+	Rev *int64 `json:"rev"`
+
+	// Status How one item of a batch ended.
+	//
+	// - `created`: it is new
+	// - `unchanged`: it was there already, with this content or with this content once
+	// - `conflict`: its id holds other content, or belonged to a record that was removed
+	// - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
+	Status PutStatus `json:"status"`
+}
+
+// ShotBatchResult How each item of a batch ended.
+type ShotBatchResult struct {
+	// Items One entry for each item that was sent, in the same order.
+	Items []ShotBatchItem `json:"items"`
 }
 
 // ShotFields What a client writes of a shot.
@@ -2190,6 +3019,9 @@ type ShotFields struct {
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s,omitempty"`
 
+	// CountedReadingID The reading of this shot that counts. Null means that the rule chooses: a blind one before one that knew the result, then the one that was written first; a live one never.
+	CountedReadingID *openapi_types.UUID `json:"counted_reading_id,omitempty"`
+
 	// Deflected A field player touched the ball after its release.
 	Deflected *bool `json:"deflected,omitempty"`
 
@@ -2201,6 +3033,9 @@ type ShotFields struct {
 
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side,omitempty"`
+
+	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
+	FinishUncertainM *float64 `json:"finish_uncertain_m,omitempty"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m,omitempty"`
@@ -2253,6 +3088,108 @@ type ShotFields struct {
 	// ShooterFeet What the shooter's feet did.
 	ShooterFeet *Feet `json:"shooter_feet,omitempty"`
 
+	// StintID The stint in which it was; null means that the service finds it by the clock or the film. A goalie named beside it must be the goalie of the stint.
+	StintID *openapi_types.UUID `json:"stint_id,omitempty"`
+
+	// Strength The number of players, seen from the goalie's team.
+	Strength *Strength `json:"strength,omitempty"`
+
+	// WavedOff The goal was not allowed; the shot counts in no line.
+	WavedOff *bool `json:"waved_off,omitempty"`
+}
+
+// ShotItem A shot of a batch: an id that you made, and what a client writes of a shot.
+type ShotItem struct {
+	// Arrival How the ball came to the shooter.
+	Arrival *Arrival `json:"arrival,omitempty"`
+
+	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
+	BallXM *float64 `json:"ball_x_m,omitempty"`
+
+	// BallYM The ball at release: metres up-field of the goal line, negative behind it. Goes with `ball_x_m`.
+	BallYM *float64 `json:"ball_y_m,omitempty"`
+
+	// Bounce The ball touched the ground between its release and the goalie or the goal's plane.
+	Bounce *bool `json:"bounce,omitempty"`
+
+	// ClockS Seconds that remain in the period. Goes with `period`.
+	ClockS *int `json:"clock_s,omitempty"`
+
+	// CountedReadingID The reading of this shot that counts. Null means that the rule chooses: a blind one before one that knew the result, then the one that was written first; a live one never.
+	CountedReadingID *openapi_types.UUID `json:"counted_reading_id,omitempty"`
+
+	// Deflected A field player touched the ball after its release.
+	Deflected *bool `json:"deflected,omitempty"`
+
+	// FilmMs A time on the film inside the frame of the release, in milliseconds.
+	FilmMs *int `json:"film_ms,omitempty"`
+
+	// FinishBand Where the ball crosses the goal's plane: thirds of the opening's height.
+	FinishBand *Band `json:"finish_band,omitempty"`
+
+	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
+	FinishSide *Side `json:"finish_side,omitempty"`
+
+	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
+	FinishUncertainM *float64 `json:"finish_uncertain_m,omitempty"`
+
+	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
+	FinishUpM *float64 `json:"finish_up_m,omitempty"`
+
+	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
+	FinishXM *float64 `json:"finish_x_m,omitempty"`
+
+	// GameID The game.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
+	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
+
+	// GoalieOut The goalie was more than 2 m from the goal line at release.
+	GoalieOut *bool `json:"goalie_out,omitempty"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
+	//
+	// - `goal`: over the line and counted by the officials; off a pipe, the goalie or a defender and in is a goal
+	//   too
+	// - `save`: the goalie's body or stick stops a ball that would have gone in; tipped onto a pipe and out is a
+	//   save
+	// - `pipe`: off a post or the bar first, and out
+	// - `wide`: misses the frame, high included
+	// - `blocked`: a field player stops it or turns it off the frame before the goalie
+	// - `own_goal`: no shot: a defender's own play puts it in; charged to the team, not to the goalie
+	Outcome Outcome `json:"outcome"`
+
+	// Outlet The first pass after the save.
+	Outlet *Outlet `json:"outlet,omitempty"`
+
+	// Period The period; overtime periods are numbered on. Goes with `clock_s`.
+	Period *int `json:"period,omitempty"`
+
+	// Phase The phase of play, seen from the goalie's team.
+	Phase *Phase `json:"phase,omitempty"`
+
+	// Rebound What became of the ball after the save.
+	Rebound *Rebound `json:"rebound,omitempty"`
+
+	// ReleaseLevel The ball's height at release against the shooter's body: above the shoulder, shoulder to hip, below the hip.
+	ReleaseLevel *Band `json:"release_level,omitempty"`
+
+	// ReleaseStyle The arm slot at release.
+	ReleaseStyle *ReleaseStyle `json:"release_style,omitempty"`
+
+	// SaveBy The first contact that kept the ball out.
+	SaveBy *SaveBy `json:"save_by,omitempty"`
+
+	// ShooterFeet What the shooter's feet did.
+	ShooterFeet *Feet `json:"shooter_feet,omitempty"`
+
+	// StintID The stint in which it was; null means that the service finds it by the clock or the film. A goalie named beside it must be the goalie of the stint.
+	StintID *openapi_types.UUID `json:"stint_id,omitempty"`
+
 	// Strength The number of players, seen from the goalie's team.
 	Strength *Strength `json:"strength,omitempty"`
 
@@ -2270,20 +3207,22 @@ type ShotPage struct {
 
 // ShotPatch A merge patch of `ShotFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type ShotPatch struct {
-	Arrival    *Arrival            `json:"arrival,omitempty"`
-	BallXM     *float64            `json:"ball_x_m,omitempty"`
-	BallYM     *float64            `json:"ball_y_m,omitempty"`
-	Bounce     *bool               `json:"bounce,omitempty"`
-	ClockS     *int                `json:"clock_s,omitempty"`
-	Deflected  *bool               `json:"deflected,omitempty"`
-	FilmMs     *int                `json:"film_ms,omitempty"`
-	FinishBand *Band               `json:"finish_band,omitempty"`
-	FinishSide *Side               `json:"finish_side,omitempty"`
-	FinishUpM  *float64            `json:"finish_up_m,omitempty"`
-	FinishXM   *float64            `json:"finish_x_m,omitempty"`
-	GameID     *openapi_types.UUID `json:"game_id,omitempty"`
-	GoalieID   *openapi_types.UUID `json:"goalie_id,omitempty"`
-	GoalieOut  *bool               `json:"goalie_out,omitempty"`
+	Arrival          *Arrival            `json:"arrival,omitempty"`
+	BallXM           *float64            `json:"ball_x_m,omitempty"`
+	BallYM           *float64            `json:"ball_y_m,omitempty"`
+	Bounce           *bool               `json:"bounce,omitempty"`
+	ClockS           *int                `json:"clock_s,omitempty"`
+	CountedReadingID *openapi_types.UUID `json:"counted_reading_id,omitempty"`
+	Deflected        *bool               `json:"deflected,omitempty"`
+	FilmMs           *int                `json:"film_ms,omitempty"`
+	FinishBand       *Band               `json:"finish_band,omitempty"`
+	FinishSide       *Side               `json:"finish_side,omitempty"`
+	FinishUncertainM *float64            `json:"finish_uncertain_m,omitempty"`
+	FinishUpM        *float64            `json:"finish_up_m,omitempty"`
+	FinishXM         *float64            `json:"finish_x_m,omitempty"`
+	GameID           *openapi_types.UUID `json:"game_id,omitempty"`
+	GoalieID         *openapi_types.UUID `json:"goalie_id,omitempty"`
+	GoalieOut        *bool               `json:"goalie_out,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
 	//
@@ -2295,17 +3234,18 @@ type ShotPatch struct {
 	// - `wide`: misses the frame, high included
 	// - `blocked`: a field player stops it or turns it off the frame before the goalie
 	// - `own_goal`: no shot: a defender's own play puts it in; charged to the team, not to the goalie
-	Outcome      *Outcome      `json:"outcome,omitempty"`
-	Outlet       *Outlet       `json:"outlet,omitempty"`
-	Period       *int          `json:"period,omitempty"`
-	Phase        *Phase        `json:"phase,omitempty"`
-	Rebound      *Rebound      `json:"rebound,omitempty"`
-	ReleaseLevel *Band         `json:"release_level,omitempty"`
-	ReleaseStyle *ReleaseStyle `json:"release_style,omitempty"`
-	SaveBy       *SaveBy       `json:"save_by,omitempty"`
-	ShooterFeet  *Feet         `json:"shooter_feet,omitempty"`
-	Strength     *Strength     `json:"strength,omitempty"`
-	WavedOff     *bool         `json:"waved_off,omitempty"`
+	Outcome      *Outcome            `json:"outcome,omitempty"`
+	Outlet       *Outlet             `json:"outlet,omitempty"`
+	Period       *int                `json:"period,omitempty"`
+	Phase        *Phase              `json:"phase,omitempty"`
+	Rebound      *Rebound            `json:"rebound,omitempty"`
+	ReleaseLevel *Band               `json:"release_level,omitempty"`
+	ReleaseStyle *ReleaseStyle       `json:"release_style,omitempty"`
+	SaveBy       *SaveBy             `json:"save_by,omitempty"`
+	ShooterFeet  *Feet               `json:"shooter_feet,omitempty"`
+	StintID      *openapi_types.UUID `json:"stint_id,omitempty"`
+	Strength     *Strength           `json:"strength,omitempty"`
+	WavedOff     *bool               `json:"waved_off,omitempty"`
 }
 
 // ShotToWatch A shot behind a recommendation.
@@ -2361,6 +3301,92 @@ type Side string
 type SignIn struct {
 	// Token A bearer token.
 	Token string `json:"token"`
+}
+
+// SpanLine A line with the span that it is of: a game, a season, or all that was asked for.
+type SpanLine struct {
+	// AverageMinutes Minutes behind the goals-against average.
+	AverageMinutes int `json:"average_minutes"`
+
+	// ClearPercentage Clears made divided by clears tried, to three decimals, half up; null without a clear tried.
+	ClearPercentage *float64 `json:"clear_percentage"`
+
+	// ClearPercentageText The same as the trade prints it, such as `.824`.
+	ClearPercentageText *string `json:"clear_percentage_text"`
+
+	// ClearsAfterSaveMade Of those, the ones that were made.
+	ClearsAfterSaveMade int `json:"clears_after_save_made"`
+
+	// ClearsAfterSaveTried Of the clears tried, those that name a saved shot.
+	ClearsAfterSaveTried int `json:"clears_after_save_tried"`
+
+	// ClearsMade Those that brought the ball over the clear line.
+	ClearsMade int `json:"clears_made"`
+
+	// ClearsTried Clears made or failed, after a save, a ground ball, a turnover or a restart.
+	ClearsTried int `json:"clears_tried"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// From The first day that it covers; null means no first day.
+	From *openapi_types.Date `json:"from"`
+
+	// GameID The game, when lines are cut by game.
+	GameID *openapi_types.UUID `json:"game_id"`
+
+	// Games Games with time in the cage, a shot or a clear.
+	Games int `json:"games"`
+
+	// GoalsAgainst Goals charged; own goals are not.
+	GoalsAgainst int `json:"goals_against"`
+
+	// GoalsAgainstAverage Goals against for each `average_minutes` in the cage, to three decimals, half up; null when time in the cage is missing.
+	GoalsAgainstAverage *float64 `json:"goals_against_average"`
+
+	// GoalsAgainstAverageText The same as the trade prints it, such as `7.448`.
+	GoalsAgainstAverageText *string `json:"goals_against_average_text"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// SavePercentage Saves divided by shots on goal, to three decimals, half up; null without a shot on goal.
+	SavePercentage *float64 `json:"save_percentage"`
+
+	// SavePercentageText The same as the trade prints it, such as `.627`.
+	SavePercentageText *string `json:"save_percentage_text"`
+
+	// Saves Saves.
+	Saves int `json:"saves"`
+
+	// SeasonID The season, when lines are cut by season.
+	SeasonID *openapi_types.UUID `json:"season_id"`
+
+	// Seconds Seconds in the cage, from the stints.
+	Seconds int `json:"seconds"`
+
+	// Short Less than ten minutes in the cage: the numbers stand, but compare nothing with them.
+	Short bool `json:"short"`
+
+	// Shots Every shot faced, on goal or not.
+	Shots int `json:"shots"`
+
+	// ShotsOnGoal Goals and saves.
+	ShotsOnGoal int `json:"shots_on_goal"`
+
+	// To The last day that it covers; null means no last day.
+	To *openapi_types.Date `json:"to"`
 }
 
 // State What a rate says about its target, by the chance that the true rate is below the rate to reach.
@@ -2624,6 +3650,147 @@ type TeamFields struct {
 	PracticeMinutes int `json:"practice_minutes"`
 }
 
+// TeamGoalie A goalie's part of a team's line.
+type TeamGoalie struct {
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
+	Line Line `json:"line"`
+
+	// Name What the goalie is called.
+	Name string `json:"name"`
+}
+
+// TeamLine A team's line with the span that it is of: the sum of its goalies' lines and of its own, for an empty cage.
+type TeamLine struct {
+	// AverageMinutes Minutes behind the goals-against average.
+	AverageMinutes int `json:"average_minutes"`
+
+	// ClearPercentage Clears made divided by clears tried, to three decimals, half up; null without a clear tried.
+	ClearPercentage *float64 `json:"clear_percentage"`
+
+	// ClearPercentageText The same as the trade prints it, such as `.824`.
+	ClearPercentageText *string `json:"clear_percentage_text"`
+
+	// ClearsAfterSaveMade Of those, the ones that were made.
+	ClearsAfterSaveMade int `json:"clears_after_save_made"`
+
+	// ClearsAfterSaveTried Of the clears tried, those that name a saved shot.
+	ClearsAfterSaveTried int `json:"clears_after_save_tried"`
+
+	// ClearsMade Those that brought the ball over the clear line.
+	ClearsMade int `json:"clears_made"`
+
+	// ClearsTried Clears made or failed, after a save, a ground ball, a turnover or a restart.
+	ClearsTried int `json:"clears_tried"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// From The first day that it covers; null means no first day.
+	From *openapi_types.Date `json:"from"`
+
+	// GameID The game, when lines are cut by game.
+	GameID *openapi_types.UUID `json:"game_id"`
+
+	// Games Games with time in the cage, a shot or a clear.
+	Games int `json:"games"`
+
+	// Goalies The part of each goalie.
+	Goalies []TeamGoalie `json:"goalies"`
+
+	// GoalsAgainst Goals charged; own goals are not.
+	GoalsAgainst int `json:"goals_against"`
+
+	// GoalsAgainstAverage Goals against for each `average_minutes` in the cage, to three decimals, half up; null when time in the cage is missing.
+	GoalsAgainstAverage *float64 `json:"goals_against_average"`
+
+	// GoalsAgainstAverageText The same as the trade prints it, such as `7.448`.
+	GoalsAgainstAverageText *string `json:"goals_against_average_text"`
+
+	// GoalsAllowed Goals against and own goals: what the scoreboard shows.
+	GoalsAllowed int `json:"goals_allowed"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Own What fell while nobody was in the cage.
+	Own TeamOwn `json:"own"`
+
+	// OwnGoals Own goals: goals of the other side without a shot, so they stand beside the line.
+	OwnGoals int `json:"own_goals"`
+
+	// SavePercentage Saves divided by shots on goal, to three decimals, half up; null without a shot on goal.
+	SavePercentage *float64 `json:"save_percentage"`
+
+	// SavePercentageText The same as the trade prints it, such as `.627`.
+	SavePercentageText *string `json:"save_percentage_text"`
+
+	// Saves Saves.
+	Saves int `json:"saves"`
+
+	// SeasonID The season, when lines are cut by season.
+	SeasonID *openapi_types.UUID `json:"season_id"`
+
+	// Seconds Seconds in the cage, from the stints.
+	Seconds int `json:"seconds"`
+
+	// Short Less than ten minutes in the cage: the numbers stand, but compare nothing with them.
+	Short bool `json:"short"`
+
+	// Shots Every shot faced, on goal or not.
+	Shots int `json:"shots"`
+
+	// ShotsOnGoal Goals and saves.
+	ShotsOnGoal int `json:"shots_on_goal"`
+
+	// To The last day that it covers; null means no last day.
+	To *openapi_types.Date `json:"to"`
+
+	// Unresolved Shots that are in no line until it is settled whose they were.
+	Unresolved int `json:"unresolved"`
+}
+
+// TeamLines The official lines of a team over a span of days.
+type TeamLines struct {
+	// By How lines are cut.
+	//
+	// - `span`: one for the whole span
+	// - `season`: one for each season that touches the span
+	// - `game`: one for each game
+	By LinesBy `json:"by"`
+
+	// From The first day of the span; null means no first day.
+	From *openapi_types.Date `json:"from"`
+
+	// Lines For each cut one line for each code of play and level.
+	Lines []TeamLine `json:"lines"`
+
+	// TeamID The team.
+	TeamID openapi_types.UUID `json:"team_id"`
+
+	// To The last day of the span; null means no last day.
+	To *openapi_types.Date `json:"to"`
+}
+
+// TeamOwn What fell while nobody was in the cage.
+type TeamOwn struct {
+	// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
+	Line Line `json:"line"`
+}
+
 // TeamPage One page of teams, in the order of their ids.
 type TeamPage struct {
 	Items []Team `json:"items"`
@@ -2680,11 +3847,58 @@ type TokenPage struct {
 	NextCursor *string `json:"next_cursor"`
 }
 
+// Undo Which change to take back.
+type Undo struct {
+	// Rev The `rev` of the change to take back; absent or null means the last.
+	Rev *int64 `json:"rev,omitempty"`
+}
+
+// UndoResult What an undo left.
+type UndoResult struct {
+	// Noun A kind of record.
+	//
+	// - `program`: the program
+	// - `member`: a member
+	// - `token`: a token
+	// - `season`: a season
+	// - `competition`: a competition
+	// - `team`: a team
+	// - `goalie`: a goalie
+	// - `roster_spell`: a goalie's time in a team
+	// - `game`: a game
+	// - `stint`: a time in the cage
+	// - `shot`: a shot
+	// - `reading`: a reading
+	// - `target`: a target
+	// - `drill`: a drill
+	// - `rule`: a rule
+	// - `habit`: a habit
+	// - `clear`: a clear
+	// - `assignment`: an assignment
+	// - `practice_log`: a practice log
+	Noun RecordNoun `json:"noun"`
+
+	// Record The record as it is now, as a GET of it gives it; null when the undo took it away.
+	Record *map[string]interface{} `json:"record"`
+
+	// Rev The change number of the undo; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+}
+
 // Units How pages and files show lengths and speeds. Records are always metric.
 //
 // - `yards`: yards, inches and miles an hour
 // - `metric`: metres and metres per second
 type Units string
+
+// Warning What is odd about one field, but may be right.
+type Warning struct {
+	// Detail What is odd about it.
+	Detail string `json:"detail"`
+
+	// Pointer A JSON Pointer (RFC 6901) into the record.
+	Pointer string `json:"pointer"`
+}
 
 // WatchNote What the shot was for the target.
 //
@@ -2733,7 +3947,7 @@ type WeekPlay struct {
 	// - `college`: college, adults included
 	Level Level `json:"level"`
 
-	// LineWeek The official line of one goalie in one code of play and level, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
+	// LineWeek The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
 	LineWeek Line `json:"line_week"`
 
 	// LinesSeason The line of each season that holds the week, up to its Sunday.
@@ -2821,8 +4035,18 @@ type WorkOnDrill struct {
 	WeekMinutes int `json:"week_minutes"`
 }
 
+// By How lines are cut.
+//
+// - `span`: one for the whole span
+// - `season`: one for each season that touches the span
+// - `game`: one for each game
+type By = LinesBy
+
 // Cursor defines model for Cursor.
 type Cursor = string
+
+// FromDay defines model for FromDay.
+type FromDay = openapi_types.Date
 
 // GameID defines model for GameID.
 type GameID = openapi_types.UUID
@@ -2839,8 +4063,26 @@ type Limit = int
 // MemberID defines model for MemberID.
 type MemberID = openapi_types.UUID
 
+// OfSeason defines model for OfSeason.
+type OfSeason = openapi_types.UUID
+
+// SeasonID defines model for SeasonID.
+type SeasonID = openapi_types.UUID
+
+// ShotID defines model for ShotID.
+type ShotID = openapi_types.UUID
+
 // TeamID defines model for TeamID.
 type TeamID = openapi_types.UUID
+
+// ToDay defines model for ToDay.
+type ToDay = openapi_types.Date
+
+// Unresolved defines model for Unresolved.
+type Unresolved = bool
+
+// Week defines model for Week.
+type Week = string
 
 // AnyProblem What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type AnyProblem = Problem
@@ -2877,6 +4119,84 @@ type Unauthenticated = Problem
 
 // UnsupportedMedia What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type UnsupportedMedia = Problem
+
+// ListAssignmentsParams defines parameters for ListAssignments.
+type ListAssignmentsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// GoalieID Only those of this goalie.
+	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
+
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+}
+
+// RemoveAssignmentParams defines parameters for RemoveAssignment.
+type RemoveAssignmentParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// PatchAssignmentParams defines parameters for PatchAssignment.
+type PatchAssignmentParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// ListChangesParams defines parameters for ListChanges.
+type ListChangesParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// UndoChangeParams defines parameters for UndoChange.
+type UndoChangeParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// ListClearsParams defines parameters for ListClears.
+type ListClearsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// GameID Only those of this game.
+	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+
+	// GoalieID Only those of this goalie.
+	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
+
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+
+	// SeasonID Only those of games on the days of this season.
+	SeasonID *SeasonID `form:"season_id,omitempty" json:"season_id,omitempty"`
+
+	// Week Only those of this ISO 8601 week, by the day of the game or the practice.
+	Week *Week `form:"week,omitempty" json:"week,omitempty"`
+}
+
+// RemoveClearParams defines parameters for RemoveClear.
+type RemoveClearParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// PatchClearParams defines parameters for PatchClear.
+type PatchClearParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
 
 // ListCompetitionsParams defines parameters for ListCompetitions.
 type ListCompetitionsParams struct {
@@ -2930,6 +4250,15 @@ type ListGamesParams struct {
 
 	// TeamID Only those of this team.
 	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+
+	// GoalieID Only those of this goalie.
+	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
+
+	// SeasonID Only those of games on the days of this season.
+	SeasonID *SeasonID `form:"season_id,omitempty" json:"season_id,omitempty"`
+
+	// Week Only those of this ISO 8601 week, by the day of the game or the practice.
+	Week *Week `form:"week,omitempty" json:"week,omitempty"`
 }
 
 // RemoveGameParams defines parameters for RemoveGame.
@@ -2970,20 +4299,44 @@ type PatchGoalieParams struct {
 
 // ListGoalieLinesParams defines parameters for ListGoalieLines.
 type ListGoalieLinesParams struct {
+	// By How to cut the lines; left out it is `span`.
+	By *By `form:"by,omitempty" json:"by,omitempty"`
+
 	// From The first day.
-	From *openapi_types.Date `form:"from,omitempty" json:"from,omitempty"`
+	From *FromDay `form:"from,omitempty" json:"from,omitempty"`
 
 	// To The last day.
-	To *openapi_types.Date `form:"to,omitempty" json:"to,omitempty"`
+	To *ToDay `form:"to,omitempty" json:"to,omitempty"`
 
 	// SeasonID A season.
-	SeasonID *openapi_types.UUID `form:"season_id,omitempty" json:"season_id,omitempty"`
+	SeasonID *OfSeason `form:"season_id,omitempty" json:"season_id,omitempty"`
 }
 
 // GetGoalieWeekParams defines parameters for GetGoalieWeek.
 type GetGoalieWeekParams struct {
 	// IfNoneMatch An ETag that you have; when it still holds the answer is 304.
 	IfNoneMatch *string `json:"If-None-Match,omitempty"`
+}
+
+// ListHabitsParams defines parameters for ListHabits.
+type ListHabitsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// RemoveHabitParams defines parameters for RemoveHabit.
+type RemoveHabitParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// PatchHabitParams defines parameters for PatchHabit.
+type PatchHabitParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
 // ListMembersParams defines parameters for ListMembers.
@@ -2993,6 +4346,9 @@ type ListMembersParams struct {
 
 	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
 }
 
 // RemoveMemberParams defines parameters for RemoveMember.
@@ -3003,6 +4359,36 @@ type RemoveMemberParams struct {
 
 // PatchMemberParams defines parameters for PatchMember.
 type PatchMemberParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// ListPracticeLogsParams defines parameters for ListPracticeLogs.
+type ListPracticeLogsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// GoalieID Only those of this goalie.
+	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
+
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+
+	// Week Only those of this ISO 8601 week, by the day of the game or the practice.
+	Week *Week `form:"week,omitempty" json:"week,omitempty"`
+}
+
+// RemovePracticeLogParams defines parameters for RemovePracticeLog.
+type RemovePracticeLogParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// PatchPracticeLogParams defines parameters for PatchPracticeLog.
+type PatchPracticeLogParams struct {
 	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
@@ -3023,6 +4409,12 @@ type ListReadingsParams struct {
 
 	// GameID Only those of this game.
 	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+
+	// ShotID Only those of this shot.
+	ShotID *ShotID `form:"shot_id,omitempty" json:"shot_id,omitempty"`
+
+	// MemberID Only those of this member.
+	MemberID *MemberID `form:"member_id,omitempty" json:"member_id,omitempty"`
 }
 
 // RemoveReadingParams defines parameters for RemoveReading.
@@ -3114,11 +4506,23 @@ type ListShotsParams struct {
 	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 
+	// GameID Only those of this game.
+	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+
 	// GoalieID Only those of this goalie.
 	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
 
-	// GameID Only those of this game.
-	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+
+	// SeasonID Only those of games on the days of this season.
+	SeasonID *SeasonID `form:"season_id,omitempty" json:"season_id,omitempty"`
+
+	// Week Only those of this ISO 8601 week, by the day of the game or the practice.
+	Week *Week `form:"week,omitempty" json:"week,omitempty"`
+
+	// Unresolved True: only those of which it is not known whose they were. False: only the others.
+	Unresolved *Unresolved `form:"unresolved,omitempty" json:"unresolved,omitempty"`
 }
 
 // RemoveShotParams defines parameters for RemoveShot.
@@ -3143,6 +4547,9 @@ type ListStintsParams struct {
 
 	// GameID Only those of this game.
 	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+
+	// GoalieID Only those of this goalie.
+	GoalieID *GoalieID `form:"goalie_id,omitempty" json:"goalie_id,omitempty"`
 }
 
 // RemoveStintParams defines parameters for RemoveStint.
@@ -3199,6 +4606,21 @@ type PatchTeamParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListTeamLinesParams defines parameters for ListTeamLines.
+type ListTeamLinesParams struct {
+	// By How to cut the lines; left out it is `span`.
+	By *By `form:"by,omitempty" json:"by,omitempty"`
+
+	// From The first day.
+	From *FromDay `form:"from,omitempty" json:"from,omitempty"`
+
+	// To The last day.
+	To *ToDay `form:"to,omitempty" json:"to,omitempty"`
+
+	// SeasonID A season.
+	SeasonID *OfSeason `form:"season_id,omitempty" json:"season_id,omitempty"`
+}
+
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
 	// Limit How many records a page may hold. More than 200 is taken as 200.
@@ -3219,6 +4641,21 @@ type RemoveTokenParams struct {
 
 // SignInFormdataRequestBody defines body for SignIn for application/x-www-form-urlencoded ContentType.
 type SignInFormdataRequestBody = SignIn
+
+// PatchAssignmentApplicationMergePatchPlusJSONRequestBody defines body for PatchAssignment for application/merge-patch+json ContentType.
+type PatchAssignmentApplicationMergePatchPlusJSONRequestBody = AssignmentPatch
+
+// PutAssignmentJSONRequestBody defines body for PutAssignment for application/json ContentType.
+type PutAssignmentJSONRequestBody = AssignmentFields
+
+// UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
+type UndoChangeJSONRequestBody = Undo
+
+// PatchClearApplicationMergePatchPlusJSONRequestBody defines body for PatchClear for application/merge-patch+json ContentType.
+type PatchClearApplicationMergePatchPlusJSONRequestBody = ClearPatch
+
+// PutClearJSONRequestBody defines body for PutClear for application/json ContentType.
+type PutClearJSONRequestBody = ClearFields
 
 // PatchCompetitionApplicationMergePatchPlusJSONRequestBody defines body for PatchCompetition for application/merge-patch+json ContentType.
 type PatchCompetitionApplicationMergePatchPlusJSONRequestBody = CompetitionPatch
@@ -3244,11 +4681,23 @@ type PatchGoalieApplicationMergePatchPlusJSONRequestBody = GoaliePatch
 // PutGoalieJSONRequestBody defines body for PutGoalie for application/json ContentType.
 type PutGoalieJSONRequestBody = GoalieFields
 
+// PatchHabitApplicationMergePatchPlusJSONRequestBody defines body for PatchHabit for application/merge-patch+json ContentType.
+type PatchHabitApplicationMergePatchPlusJSONRequestBody = HabitPatch
+
+// PutHabitJSONRequestBody defines body for PutHabit for application/json ContentType.
+type PutHabitJSONRequestBody = HabitFields
+
 // PatchMemberApplicationMergePatchPlusJSONRequestBody defines body for PatchMember for application/merge-patch+json ContentType.
 type PatchMemberApplicationMergePatchPlusJSONRequestBody = MemberPatch
 
 // PutMemberJSONRequestBody defines body for PutMember for application/json ContentType.
 type PutMemberJSONRequestBody = MemberFields
+
+// PatchPracticeLogApplicationMergePatchPlusJSONRequestBody defines body for PatchPracticeLog for application/merge-patch+json ContentType.
+type PatchPracticeLogApplicationMergePatchPlusJSONRequestBody = PracticeLogPatch
+
+// PutPracticeLogJSONRequestBody defines body for PutPracticeLog for application/json ContentType.
+type PutPracticeLogJSONRequestBody = PracticeLogFields
 
 // PatchProgramApplicationMergePatchPlusJSONRequestBody defines body for PatchProgram for application/merge-patch+json ContentType.
 type PatchProgramApplicationMergePatchPlusJSONRequestBody = ProgramPatch
@@ -3276,6 +4725,9 @@ type PatchSeasonApplicationMergePatchPlusJSONRequestBody = SeasonPatch
 
 // PutSeasonJSONRequestBody defines body for PutSeason for application/json ContentType.
 type PutSeasonJSONRequestBody = SeasonFields
+
+// PutShotsJSONRequestBody defines body for PutShots for application/json ContentType.
+type PutShotsJSONRequestBody = ShotBatch
 
 // PatchShotApplicationMergePatchPlusJSONRequestBody defines body for PatchShot for application/merge-patch+json ContentType.
 type PatchShotApplicationMergePatchPlusJSONRequestBody = ShotPatch
@@ -3389,6 +4841,42 @@ type ServerInterface interface {
 	// SignOut Sign out
 	// (POST /sign-out)
 	SignOut(c *gin.Context)
+	// ListAssignments List assignments
+	// (GET /v1/assignments)
+	ListAssignments(c *gin.Context, params ListAssignmentsParams)
+	// RemoveAssignment Remove an assignment
+	// (DELETE /v1/assignments/{id})
+	RemoveAssignment(c *gin.Context, id openapi_types.UUID, params RemoveAssignmentParams)
+	// GetAssignment Get an assignment
+	// (GET /v1/assignments/{id})
+	GetAssignment(c *gin.Context, id openapi_types.UUID)
+	// PatchAssignment Change an assignment
+	// (PATCH /v1/assignments/{id})
+	PatchAssignment(c *gin.Context, id openapi_types.UUID, params PatchAssignmentParams)
+	// PutAssignment Create an assignment
+	// (PUT /v1/assignments/{id})
+	PutAssignment(c *gin.Context, id openapi_types.UUID)
+	// ListChanges List the changes of a record
+	// (GET /v1/changes/{id})
+	ListChanges(c *gin.Context, id openapi_types.UUID, params ListChangesParams)
+	// UndoChange Undo a change of a record
+	// (POST /v1/changes/{id}/undo)
+	UndoChange(c *gin.Context, id openapi_types.UUID, params UndoChangeParams)
+	// ListClears List clears
+	// (GET /v1/clears)
+	ListClears(c *gin.Context, params ListClearsParams)
+	// RemoveClear Remove a clear
+	// (DELETE /v1/clears/{id})
+	RemoveClear(c *gin.Context, id openapi_types.UUID, params RemoveClearParams)
+	// GetClear Get a clear
+	// (GET /v1/clears/{id})
+	GetClear(c *gin.Context, id openapi_types.UUID)
+	// PatchClear Change a clear
+	// (PATCH /v1/clears/{id})
+	PatchClear(c *gin.Context, id openapi_types.UUID, params PatchClearParams)
+	// PutClear Create a clear
+	// (PUT /v1/clears/{id})
+	PutClear(c *gin.Context, id openapi_types.UUID)
 	// ListCompetitions List competitions
 	// (GET /v1/competitions)
 	ListCompetitions(c *gin.Context, params ListCompetitionsParams)
@@ -3455,6 +4943,21 @@ type ServerInterface interface {
 	// GetGoalieWeek Get a goalie's weekly summary
 	// (GET /v1/goalies/{id}/weeks/{week})
 	GetGoalieWeek(c *gin.Context, id openapi_types.UUID, week string, params GetGoalieWeekParams)
+	// ListHabits List habits
+	// (GET /v1/habits)
+	ListHabits(c *gin.Context, params ListHabitsParams)
+	// RemoveHabit Remove a habit
+	// (DELETE /v1/habits/{id})
+	RemoveHabit(c *gin.Context, id openapi_types.UUID, params RemoveHabitParams)
+	// GetHabit Get a habit
+	// (GET /v1/habits/{id})
+	GetHabit(c *gin.Context, id openapi_types.UUID)
+	// PatchHabit Change a habit
+	// (PATCH /v1/habits/{id})
+	PatchHabit(c *gin.Context, id openapi_types.UUID, params PatchHabitParams)
+	// PutHabit Create a habit
+	// (PUT /v1/habits/{id})
+	PutHabit(c *gin.Context, id openapi_types.UUID)
 	// GetMe Who am I
 	// (GET /v1/me)
 	GetMe(c *gin.Context)
@@ -3473,6 +4976,21 @@ type ServerInterface interface {
 	// PutMember Create a member
 	// (PUT /v1/members/{id})
 	PutMember(c *gin.Context, id openapi_types.UUID)
+	// ListPracticeLogs List practice logs
+	// (GET /v1/practice-logs)
+	ListPracticeLogs(c *gin.Context, params ListPracticeLogsParams)
+	// RemovePracticeLog Remove a practice log
+	// (DELETE /v1/practice-logs/{id})
+	RemovePracticeLog(c *gin.Context, id openapi_types.UUID, params RemovePracticeLogParams)
+	// GetPracticeLog Get a practice log
+	// (GET /v1/practice-logs/{id})
+	GetPracticeLog(c *gin.Context, id openapi_types.UUID)
+	// PatchPracticeLog Change a practice log
+	// (PATCH /v1/practice-logs/{id})
+	PatchPracticeLog(c *gin.Context, id openapi_types.UUID, params PatchPracticeLogParams)
+	// PutPracticeLog Create a practice log
+	// (PUT /v1/practice-logs/{id})
+	PutPracticeLog(c *gin.Context, id openapi_types.UUID)
 	// GetProgram Get the program
 	// (GET /v1/program)
 	GetProgram(c *gin.Context)
@@ -3542,6 +5060,9 @@ type ServerInterface interface {
 	// ListShots List shots
 	// (GET /v1/shots)
 	ListShots(c *gin.Context, params ListShotsParams)
+	// PutShots Put many shots at once
+	// (POST /v1/shots/batch)
+	PutShots(c *gin.Context)
 	// RemoveShot Remove a shot
 	// (DELETE /v1/shots/{id})
 	RemoveShot(c *gin.Context, id openapi_types.UUID, params RemoveShotParams)
@@ -3599,6 +5120,9 @@ type ServerInterface interface {
 	// PutTeam Create a team
 	// (PUT /v1/teams/{id})
 	PutTeam(c *gin.Context, id openapi_types.UUID)
+	// ListTeamLines Get the official lines of a team
+	// (GET /v1/teams/{id}/lines)
+	ListTeamLines(c *gin.Context, id openapi_types.UUID, params ListTeamLinesParams)
 	// ListTokens List tokens
 	// (GET /v1/tokens)
 	ListTokens(c *gin.Context, params ListTokensParams)
@@ -3711,6 +5235,521 @@ func (siw *ServerInterfaceWrapper) SignOut(c *gin.Context) {
 	}
 
 	siw.Handler.SignOut(c)
+}
+
+// ListAssignments operation middleware
+func (siw *ServerInterfaceWrapper) ListAssignments(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListAssignmentsParams
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", c.Request.URL.Query(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cursor: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "goalie_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "goalie_id", c.Request.URL.Query(), &params.GoalieID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter goalie_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "team_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "team_id", c.Request.URL.Query(), &params.TeamID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter team_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListAssignments(c, params)
+}
+
+// RemoveAssignment operation middleware
+func (siw *ServerInterfaceWrapper) RemoveAssignment(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RemoveAssignmentParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.RemoveAssignment(c, id, params)
+}
+
+// GetAssignment operation middleware
+func (siw *ServerInterfaceWrapper) GetAssignment(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetAssignment(c, id)
+}
+
+// PatchAssignment operation middleware
+func (siw *ServerInterfaceWrapper) PatchAssignment(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PatchAssignmentParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PatchAssignment(c, id, params)
+}
+
+// PutAssignment operation middleware
+func (siw *ServerInterfaceWrapper) PutAssignment(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PutAssignment(c, id)
+}
+
+// ListChanges operation middleware
+func (siw *ServerInterfaceWrapper) ListChanges(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListChangesParams
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", c.Request.URL.Query(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cursor: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListChanges(c, id, params)
+}
+
+// UndoChange operation middleware
+func (siw *ServerInterfaceWrapper) UndoChange(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoChangeParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.UndoChange(c, id, params)
+}
+
+// ListClears operation middleware
+func (siw *ServerInterfaceWrapper) ListClears(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListClearsParams
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", c.Request.URL.Query(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cursor: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "game_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "game_id", c.Request.URL.Query(), &params.GameID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter game_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "goalie_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "goalie_id", c.Request.URL.Query(), &params.GoalieID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter goalie_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "team_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "team_id", c.Request.URL.Query(), &params.TeamID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter team_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "season_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season_id", c.Request.URL.Query(), &params.SeasonID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter season_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "week" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "week", c.Request.URL.Query(), &params.Week, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter week: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListClears(c, params)
+}
+
+// RemoveClear operation middleware
+func (siw *ServerInterfaceWrapper) RemoveClear(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RemoveClearParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.RemoveClear(c, id, params)
+}
+
+// GetClear operation middleware
+func (siw *ServerInterfaceWrapper) GetClear(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetClear(c, id)
+}
+
+// PatchClear operation middleware
+func (siw *ServerInterfaceWrapper) PatchClear(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PatchClearParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PatchClear(c, id, params)
+}
+
+// PutClear operation middleware
+func (siw *ServerInterfaceWrapper) PutClear(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PutClear(c, id)
 }
 
 // ListCompetitions operation middleware
@@ -4112,6 +6151,30 @@ func (siw *ServerInterfaceWrapper) ListGames(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "goalie_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "goalie_id", c.Request.URL.Query(), &params.GoalieID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter goalie_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "season_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season_id", c.Request.URL.Query(), &params.SeasonID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter season_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "week" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "week", c.Request.URL.Query(), &params.Week, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter week: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	for _, middleware := range siw.HandlerMiddlewares {
 		middleware(c)
 		if c.IsAborted() {
@@ -4479,6 +6542,14 @@ func (siw *ServerInterfaceWrapper) ListGoalieLines(c *gin.Context) {
 	// Parameter object where we will unmarshal all parameters from the context
 	var params ListGoalieLinesParams
 
+	// ------------- Optional query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "by", c.Request.URL.Query(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter by: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "from" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", c.Request.URL.Query(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
@@ -4571,6 +6642,189 @@ func (siw *ServerInterfaceWrapper) GetGoalieWeek(c *gin.Context) {
 	siw.Handler.GetGoalieWeek(c, id, week, params)
 }
 
+// ListHabits operation middleware
+func (siw *ServerInterfaceWrapper) ListHabits(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListHabitsParams
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", c.Request.URL.Query(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cursor: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListHabits(c, params)
+}
+
+// RemoveHabit operation middleware
+func (siw *ServerInterfaceWrapper) RemoveHabit(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RemoveHabitParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.RemoveHabit(c, id, params)
+}
+
+// GetHabit operation middleware
+func (siw *ServerInterfaceWrapper) GetHabit(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetHabit(c, id)
+}
+
+// PatchHabit operation middleware
+func (siw *ServerInterfaceWrapper) PatchHabit(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PatchHabitParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PatchHabit(c, id, params)
+}
+
+// PutHabit operation middleware
+func (siw *ServerInterfaceWrapper) PutHabit(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PutHabit(c, id)
+}
+
 // GetMe operation middleware
 func (siw *ServerInterfaceWrapper) GetMe(c *gin.Context) {
 
@@ -4606,6 +6860,14 @@ func (siw *ServerInterfaceWrapper) ListMembers(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", c.Request.URL.Query(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cursor: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "team_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "team_id", c.Request.URL.Query(), &params.TeamID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter team_id: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -4767,6 +7029,213 @@ func (siw *ServerInterfaceWrapper) PutMember(c *gin.Context) {
 	siw.Handler.PutMember(c, id)
 }
 
+// ListPracticeLogs operation middleware
+func (siw *ServerInterfaceWrapper) ListPracticeLogs(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListPracticeLogsParams
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", c.Request.URL.Query(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cursor: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "goalie_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "goalie_id", c.Request.URL.Query(), &params.GoalieID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter goalie_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "team_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "team_id", c.Request.URL.Query(), &params.TeamID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter team_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "week" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "week", c.Request.URL.Query(), &params.Week, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter week: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListPracticeLogs(c, params)
+}
+
+// RemovePracticeLog operation middleware
+func (siw *ServerInterfaceWrapper) RemovePracticeLog(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RemovePracticeLogParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.RemovePracticeLog(c, id, params)
+}
+
+// GetPracticeLog operation middleware
+func (siw *ServerInterfaceWrapper) GetPracticeLog(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetPracticeLog(c, id)
+}
+
+// PatchPracticeLog operation middleware
+func (siw *ServerInterfaceWrapper) PatchPracticeLog(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PatchPracticeLogParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PatchPracticeLog(c, id, params)
+}
+
+// PutPracticeLog operation middleware
+func (siw *ServerInterfaceWrapper) PutPracticeLog(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PutPracticeLog(c, id)
+}
+
 // GetProgram operation middleware
 func (siw *ServerInterfaceWrapper) GetProgram(c *gin.Context) {
 
@@ -4850,6 +7319,22 @@ func (siw *ServerInterfaceWrapper) ListReadings(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "game_id", c.Request.URL.Query(), &params.GameID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter game_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "shot_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "shot_id", c.Request.URL.Query(), &params.ShotID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter shot_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "member_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "member_id", c.Request.URL.Query(), &params.MemberID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter member_id: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -5601,6 +8086,14 @@ func (siw *ServerInterfaceWrapper) ListShots(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "game_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "game_id", c.Request.URL.Query(), &params.GameID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter game_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "goalie_id" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "goalie_id", c.Request.URL.Query(), &params.GoalieID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
@@ -5609,11 +8102,35 @@ func (siw *ServerInterfaceWrapper) ListShots(c *gin.Context) {
 		return
 	}
 
-	// ------------- Optional query parameter "game_id" -------------
+	// ------------- Optional query parameter "team_id" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "game_id", c.Request.URL.Query(), &params.GameID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "team_id", c.Request.URL.Query(), &params.TeamID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
-		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter game_id: %w", err), http.StatusBadRequest)
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter team_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "season_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season_id", c.Request.URL.Query(), &params.SeasonID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter season_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "week" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "week", c.Request.URL.Query(), &params.Week, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter week: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "unresolved" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unresolved", c.Request.URL.Query(), &params.Unresolved, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter unresolved: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -5625,6 +8142,19 @@ func (siw *ServerInterfaceWrapper) ListShots(c *gin.Context) {
 	}
 
 	siw.Handler.ListShots(c, params)
+}
+
+// PutShots operation middleware
+func (siw *ServerInterfaceWrapper) PutShots(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PutShots(c)
 }
 
 // RemoveShot operation middleware
@@ -5805,6 +8335,14 @@ func (siw *ServerInterfaceWrapper) ListStints(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "game_id", c.Request.URL.Query(), &params.GameID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter game_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "goalie_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "goalie_id", c.Request.URL.Query(), &params.GoalieID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter goalie_id: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -6332,6 +8870,66 @@ func (siw *ServerInterfaceWrapper) PutTeam(c *gin.Context) {
 	siw.Handler.PutTeam(c, id)
 }
 
+// ListTeamLines operation middleware
+func (siw *ServerInterfaceWrapper) ListTeamLines(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListTeamLinesParams
+
+	// ------------- Optional query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "by", c.Request.URL.Query(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter by: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", c.Request.URL.Query(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter from: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", c.Request.URL.Query(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter to: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "season_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season_id", c.Request.URL.Query(), &params.SeasonID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter season_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListTeamLines(c, id, params)
+}
+
 // ListTokens operation middleware
 func (siw *ServerInterfaceWrapper) ListTokens(c *gin.Context) {
 
@@ -6519,6 +9117,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/teams/:id", wrapper.GetTeam)
 	router.PATCH(options.BaseURL+"/v1/teams/:id", wrapper.PatchTeam)
 	router.PUT(options.BaseURL+"/v1/teams/:id", wrapper.PutTeam)
+	router.GET(options.BaseURL+"/v1/teams/:id/lines", wrapper.ListTeamLines)
 	router.GET(options.BaseURL+"/v1/goalies", wrapper.ListGoalies)
 	router.DELETE(options.BaseURL+"/v1/goalies/:id", wrapper.RemoveGoalie)
 	router.GET(options.BaseURL+"/v1/goalies/:id", wrapper.GetGoalie)
@@ -6555,11 +9154,22 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/shots/:id", wrapper.GetShot)
 	router.PATCH(options.BaseURL+"/v1/shots/:id", wrapper.PatchShot)
 	router.PUT(options.BaseURL+"/v1/shots/:id", wrapper.PutShot)
+	router.POST(options.BaseURL+"/v1/shots/batch", wrapper.PutShots)
 	router.GET(options.BaseURL+"/v1/readings", wrapper.ListReadings)
 	router.DELETE(options.BaseURL+"/v1/readings/:id", wrapper.RemoveReading)
 	router.GET(options.BaseURL+"/v1/readings/:id", wrapper.GetReading)
 	router.PATCH(options.BaseURL+"/v1/readings/:id", wrapper.PatchReading)
 	router.PUT(options.BaseURL+"/v1/readings/:id", wrapper.PutReading)
+	router.GET(options.BaseURL+"/v1/clears", wrapper.ListClears)
+	router.DELETE(options.BaseURL+"/v1/clears/:id", wrapper.RemoveClear)
+	router.GET(options.BaseURL+"/v1/clears/:id", wrapper.GetClear)
+	router.PATCH(options.BaseURL+"/v1/clears/:id", wrapper.PatchClear)
+	router.PUT(options.BaseURL+"/v1/clears/:id", wrapper.PutClear)
+	router.GET(options.BaseURL+"/v1/habits", wrapper.ListHabits)
+	router.DELETE(options.BaseURL+"/v1/habits/:id", wrapper.RemoveHabit)
+	router.GET(options.BaseURL+"/v1/habits/:id", wrapper.GetHabit)
+	router.PATCH(options.BaseURL+"/v1/habits/:id", wrapper.PatchHabit)
+	router.PUT(options.BaseURL+"/v1/habits/:id", wrapper.PutHabit)
 	router.GET(options.BaseURL+"/v1/targets", wrapper.ListTargets)
 	router.DELETE(options.BaseURL+"/v1/targets/:id", wrapper.RemoveTarget)
 	router.GET(options.BaseURL+"/v1/targets/:id", wrapper.GetTarget)
@@ -6575,6 +9185,18 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/rules/:id", wrapper.GetRule)
 	router.PATCH(options.BaseURL+"/v1/rules/:id", wrapper.PatchRule)
 	router.PUT(options.BaseURL+"/v1/rules/:id", wrapper.PutRule)
+	router.GET(options.BaseURL+"/v1/assignments", wrapper.ListAssignments)
+	router.DELETE(options.BaseURL+"/v1/assignments/:id", wrapper.RemoveAssignment)
+	router.GET(options.BaseURL+"/v1/assignments/:id", wrapper.GetAssignment)
+	router.PATCH(options.BaseURL+"/v1/assignments/:id", wrapper.PatchAssignment)
+	router.PUT(options.BaseURL+"/v1/assignments/:id", wrapper.PutAssignment)
+	router.GET(options.BaseURL+"/v1/practice-logs", wrapper.ListPracticeLogs)
+	router.DELETE(options.BaseURL+"/v1/practice-logs/:id", wrapper.RemovePracticeLog)
+	router.GET(options.BaseURL+"/v1/practice-logs/:id", wrapper.GetPracticeLog)
+	router.PATCH(options.BaseURL+"/v1/practice-logs/:id", wrapper.PatchPracticeLog)
+	router.PUT(options.BaseURL+"/v1/practice-logs/:id", wrapper.PutPracticeLog)
+	router.GET(options.BaseURL+"/v1/changes/:id", wrapper.ListChanges)
+	router.POST(options.BaseURL+"/v1/changes/:id/undo", wrapper.UndoChange)
 	router.GET(options.BaseURL+"/healthz", wrapper.GetHealth)
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness)
 	router.GET(options.BaseURL+"/openapi.yaml", wrapper.GetContract)

@@ -1,0 +1,2 @@
+DROP TABLE practice_logs;
+DROP TABLE assignments;

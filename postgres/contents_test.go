@@ -1,0 +1,101 @@
+package postgres_test
+
+import (
+	"math"
+
+	"cagework/domain"
+)
+
+// The longer contents of the kinds: in a full one every optional member is there, in a bare one none.
+
+func (s *scene) fullGame() domain.GameFields {
+	f := s.gameOn("2026-04-18")
+	f.Opponent, f.Kind = new("Millbrook"), domain.KindScrimmage
+	f.EndedPeriod, f.EndedClockS = new(5), new(0)
+	return f
+}
+
+func (s *scene) fullStint() domain.StintFields {
+	f := s.stint(&s.goalie.ID, 1, 720, 4, 0)
+	f.StartFilmMs, f.EndFilmMs = new(0), new(domain.MaxFilm)
+	return f
+}
+
+func (s *scene) fullShot() domain.ShotFields {
+	return domain.ShotFields{
+		GameID: s.game.ID, GoalieID: &s.goalie.ID, Outcome: domain.Save, Deflected: true, GoalieOut: true,
+		Period: new(1), ClockS: new(719), FilmMs: new(domain.MaxFilm),
+		Phase: new(domain.Phase("settled")), Strength: new(domain.Strength("down")), Arrival: new(domain.Arrival("feed")),
+		ReleaseStyle: new(domain.ReleaseStyle("sidearm")), ReleaseLevel: new(domain.High), ShooterFeet: new(domain.Feet("planted")),
+		BallXM: new(-math.Pi), BallYM: new(0.1 + 0.2),
+		FinishBand: new(domain.Low), FinishSide: new(domain.StickSide), FinishXM: new(1.0 / 3), FinishUpM: new(5e-324),
+		Bounce: new(false), SaveBy: new(domain.SaveBy("leg")), Rebound: new(domain.Rebound("held")), Outlet: new(domain.Outlet("carried")),
+		FinishUncertainM: new(0.05),
+	}
+}
+
+func allHabits() map[string]domain.Answer {
+	habits := map[string]domain.Answer{}
+	for i, h := range domain.Starter(domain.ID{}).Habits {
+		habits[h.Fields.Code] = domain.Answers[i%len(domain.Answers)]
+	}
+	return habits
+}
+
+func fullTarget() domain.TargetFields {
+	return domain.TargetFields{
+		Code: "from_far", Name: "From far", Cue: "Feet first, then hands",
+		Of: []domain.Clause{
+			{Field: "deflected", Is: false},
+			{Field: "arrival", In: []string{"dodge", "feed"}},
+			{Field: "distance_m", LT: new(1e300)}, {Field: "distance_m", LTE: new(30.1)},
+			{Field: "distance_m", GT: new(-2.5)}, {Field: "distance_m", GTE: new(1e-300)},
+			{Field: "saw_release", Is: "yes"},
+		},
+		Hit:   []domain.Clause{{Field: "outcome", Is: "save"}},
+		Kinds: domain.GameKinds, Weeks: 52, MinTries: 1000, Cause: 100,
+		Rates: []domain.TargetRate{
+			{CodeOfPlay: "box", Level: "12u", Rate: 0.01, Source: "invented"},
+			{CodeOfPlay: "sixes", Level: "college", Rate: 0.99, Source: "invented \"too\" \\ \u2028"},
+		},
+		Active: true,
+	}
+}
+
+func bareTarget() domain.TargetFields {
+	return domain.TargetFields{
+		Code: "from_near", Name: "From near", Of: []domain.Clause{}, Hit: []domain.Clause{{Field: "on_goal", Is: true}},
+		Kinds: []domain.GameKind{domain.KindPractice}, Weeks: 1, MinTries: 1, Cause: 1, Rates: []domain.TargetRate{},
+	}
+}
+
+func fullDrill() domain.DrillFields {
+	return domain.DrillFields{
+		Code: "wall_count", Name: "Wall count", Purpose: "Soft hands.", SetUp: "A wall, three metres off.\nCount aloud.",
+		Levels: domain.Levels, CodesOfPlay: domain.CodesOfPlay, Kit: "A ball, a \"soft\" wall",
+		Ball: domain.BallOwn, Effort: domain.Easy, Dose: domain.Dose{Minutes: 60, Repetitions: 500, TimesAWeek: 7},
+		Cautions: []string{"Helmet on, {always}", "NULL"}, Active: true,
+	}
+}
+
+func bareDrill() domain.DrillFields {
+	return domain.DrillFields{
+		Code: "shadow_step", Name: "Shadow step", Purpose: "Feet.", SetUp: "No ball.",
+		Levels: domain.Levels[:1], CodesOfPlay: domain.CodesOfPlay[:1],
+		Ball: domain.BallNone, Effort: domain.Hard, Dose: domain.Dose{Minutes: 1, Repetitions: 1, TimesAWeek: 1},
+		Cautions: []string{},
+	}
+}
+
+func (s *scene) fullRule() domain.RuleFields {
+	return domain.RuleFields{
+		Name: "Far shots", TargetID: s.target.ID, States: domain.States, Levels: domain.Levels, CodesOfPlay: domain.CodesOfPlay,
+		DrillID: s.drill.ID, Dose: domain.Dose{Minutes: 10, Repetitions: 30, TimesAWeek: 2}, Priority: 1000, Active: true,
+	}
+}
+
+func (s *scene) bareRule() domain.RuleFields {
+	f := s.fullRule()
+	f.States, f.Levels, f.CodesOfPlay, f.Priority, f.Active = f.States[:1], f.Levels[:1], f.CodesOfPlay[:1], 1, false
+	return f
+}

@@ -1,0 +1,49 @@
+package postgres
+
+import (
+	"context"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgxpool"
+)
+
+// What tests need from the inside.
+var (
+	RegisterTypes = registerTypes
+	AsDomain      = asDomain
+)
+
+// ConstraintNames gives the names in the table of constraints.
+func ConstraintNames() []string {
+	names := make([]string, 0, len(constraints))
+	for name := range constraints {
+		names = append(names, name)
+	}
+	return names
+}
+
+// Warm opens n connections and lets all of them go idle.
+func (db *DB) Warm(ctx context.Context, n int) error {
+	held := make([]*pgxpool.Conn, 0, n)
+	defer func() {
+		for _, c := range held {
+			c.Release()
+		}
+	}()
+	for range n {
+		c, err := db.pool.Acquire(ctx)
+		if err != nil {
+			return err
+		}
+		held = append(held, c)
+	}
+	return nil
+}
+
+// AcquiredAfter gives how many connections are in use once those that are about to be given back are.
+func (db *DB) AcquiredAfter(wait time.Duration) int32 {
+	for end := time.Now().Add(wait); db.pool.Stat().AcquiredConns() > 0 && time.Now().Before(end); {
+		time.Sleep(time.Millisecond)
+	}
+	return db.pool.Stat().AcquiredConns()
+}
