@@ -17,6 +17,8 @@ type changes struct {
 
 // historian is what a store must do for the history of its records.
 type historian interface {
+	// hold locks the record, if it is there, so that its history stays as it is until the commit.
+	hold(ctx context.Context, t *tx, id domain.ID) error
 	// mayReadHistory asks whether the actor may read the record, or what it was before it was removed.
 	mayReadHistory(ctx context.Context, t *tx, a domain.Actor, last domain.Change) error
 	// undo takes one change of a record back. last is the record's last change.
@@ -78,6 +80,12 @@ func (c *changes) Undo(ctx context.Context, a domain.Actor, record domain.ID, la
 		if err := kind.mayReadHistory(ctx, t, a, present); err != nil {
 			return err
 		}
+		if err := kind.hold(ctx, t, record); err != nil {
+			return err
+		}
+		if present, err = c.last(ctx, t, record); err != nil { // again: it may have changed before it was held
+			return err
+		}
 		if !last.Matches(present.Rev) {
 			return stale(present.Rev)
 		}
@@ -131,6 +139,16 @@ func (r *records[F, K]) was(c domain.Change) (domain.Record[F, K], error) {
 		return rec, err
 	}
 	return rec, json.Unmarshal(c.BeforeFound, &rec.Found)
+}
+
+func (r *records[F, K]) hold(ctx context.Context, t *tx, id domain.ID) error {
+	if r.first != nil {
+		if err := r.first(ctx, t, id); err != nil {
+			return err
+		}
+	}
+	_, err := r.load(ctx, t, id, "FOR NO KEY UPDATE")
+	return err
 }
 
 func (r *records[F, K]) mayReadHistory(ctx context.Context, t *tx, a domain.Actor, last domain.Change) error {
@@ -237,6 +255,11 @@ func (r *records[F, K]) bringBack(ctx context.Context, t *tx, a domain.Actor, re
 // undo of a token is refused: what was revoked stays revoked, and a secret is given once.
 func (s *tokens) undo(context.Context, *tx, domain.Actor, domain.Change, domain.Change) (domain.Undone, error) {
 	return domain.Undone{}, domain.Errorf(domain.Conflict, "A token is not brought back or changed. Make a new one.")
+}
+
+func (p *programs) hold(ctx context.Context, t *tx, _ domain.ID) error {
+	_, err := p.load(ctx, t, "FOR NO KEY UPDATE")
+	return err
 }
 
 func (p *programs) mayReadHistory(_ context.Context, _ *tx, a domain.Actor, _ domain.Change) error {

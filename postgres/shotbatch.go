@@ -15,6 +15,9 @@ func (s *shots) PutMany(ctx context.Context, a domain.Actor, items []domain.Shot
 	}
 	var results []domain.ShotResult
 	err := s.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+		if err := lockGames(ctx, t, items); err != nil {
+			return err
+		}
 		results = make([]domain.ShotResult, len(items))
 		for _, i := range inIDOrder(items) {
 			var err error
@@ -25,6 +28,23 @@ func (s *shots) PutMany(ctx context.Context, a domain.Actor, items []domain.Shot
 		return nil
 	})
 	return results, err
+}
+
+// lockGames holds all games of a batch, and keeps their competitions, before anything is written: the first write
+// takes the program's row, which whoever holds a later game may be waiting for.
+func lockGames(ctx context.Context, t *tx, items []domain.ShotItem) error {
+	ids := make([]domain.ID, len(items))
+	for i := range items {
+		ids[i] = items[i].GameID
+	}
+	_, err := t.Exec(ctx, `SELECT 1 FROM games WHERE program_id = $1 AND id = ANY($2) ORDER BY id FOR NO KEY UPDATE`,
+		t.program, ids)
+	if err != nil {
+		return err
+	}
+	_, err = t.Exec(ctx, `SELECT 1 FROM competitions WHERE program_id = $1 AND id IN
+		(SELECT competition_id FROM games WHERE program_id = $1 AND id = ANY($2)) ORDER BY id FOR SHARE`, t.program, ids)
+	return err
 }
 
 // inIDOrder gives the places of the items in the order of their games and ids, so that two batches that overlap

@@ -195,3 +195,28 @@ func sqlState(t *testing.T, err error) string {
 	require.ErrorAs(t, err, &pg)
 	return pg.Code
 }
+
+// TestAnotherProgramReachesNoHistoryAndNoBatch is about the methods that go beyond one kind of record.
+func TestAnotherProgramReachesNoHistoryAndNoBatch(t *testing.T) {
+	t.Parallel()
+	s, mine, stranger := peopled(t)
+	before := s.program0(t)
+	for field, one := range mine {
+		_, err := s.stores.Changes.Of(t.Context(), stranger, one.id, 0, 0)
+		refused(t, domain.NotFound, err)
+		_, err = s.stores.Changes.Undo(t.Context(), stranger, one.id, anyRev, 0)
+		refused(t, domain.NotFound, err)
+		_, err = s.stores.Changes.Of(t.Context(), s.director, one.id, 0, 0)
+		require.NoError(t, err, "%s: its own program reads it", field)
+	}
+	_, err := s.stores.Lines.Team(t.Context(), stranger, s.team.ID, domain.Span{}, nil)
+	refused(t, domain.NotFound, err)
+	shot := s.fullShot()
+	results, err := s.stores.Shots.PutMany(t.Context(), stranger, []domain.ShotItem{{ID: s.shot.ID, ShotFields: shot}, {ID: id("new"), ShotFields: shot}})
+	require.NoError(t, err)
+	for _, r := range results {
+		require.Equal(t, domain.ItemInvalid, r.Status)
+		require.NotEmpty(t, refused(t, domain.Invalid, r.Err).Fields)
+	}
+	require.Equal(t, before, s.program0(t))
+}
