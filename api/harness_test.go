@@ -27,7 +27,7 @@ import (
 // service is the whole service over a database of its own, as a client sees it. Every answer is held against the
 // contract, and every request that is accepted too.
 type service struct {
-	t        *testing.T
+	t        testing.TB
 	url      string
 	adminURL string
 	db       *postgres.DB
@@ -36,12 +36,12 @@ type service struct {
 	director string // the token of the first director
 }
 
-func newService(t *testing.T) *service {
+func newService(t testing.TB) *service {
 	t.Helper()
 	return newServiceWith(t, api.Config{})
 }
 
-func newServiceWith(t *testing.T, cfg api.Config) *service {
+func newServiceWith(t testing.TB, cfg api.Config) *service {
 	t.Helper()
 	database := pgtest.New(t)
 	db, err := postgres.Open(t.Context(), postgres.Config{URL: database.URL, MaxConns: 6})
@@ -103,7 +103,7 @@ type call struct {
 
 // answer is a response that was read to its end.
 type answer struct {
-	t      *testing.T
+	t      testing.TB
 	status int
 	header http.Header
 	body   []byte
@@ -150,7 +150,7 @@ func (s *service) request(c call) *http.Request {
 	return req
 }
 
-func bodyOf(t *testing.T, body any) []byte {
+func bodyOf(t testing.TB, body any) []byte {
 	t.Helper()
 	switch b := body.(type) {
 	case nil:
@@ -188,7 +188,7 @@ func joined(errs []error) error {
 var seen sync.Map
 
 // holdToContract validates the answer, and the request where it was accepted, against the contract.
-func holdToContract(t *testing.T, c call, req *http.Request, sent []byte, res *http.Response, body []byte) {
+func holdToContract(t testing.TB, c call, req *http.Request, sent []byte, res *http.Response, body []byte) {
 	t.Helper()
 	op, known := operationOf(c.method, req.URL.Path)
 	if !known {
@@ -218,7 +218,7 @@ func holdToContract(t *testing.T, c call, req *http.Request, sent []byte, res *h
 	}
 }
 
-func requireProblem(t *testing.T, res *http.Response, body []byte) {
+func requireProblem(t testing.TB, res *http.Response, body []byte) {
 	t.Helper()
 	require.Equal(t, "application/problem+json", res.Header.Get("Content-Type"), "%s", body)
 	var p api.Problem

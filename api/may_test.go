@@ -92,7 +92,7 @@ func (m *matrix) newMembers(team domain.ID) {
 	}
 }
 
-func exampleID(t *testing.T, operation string) string {
+func exampleID(t testing.TB, operation string) string {
 	t.Helper()
 	for _, op := range operations(t) {
 		if op.ID == operation {

@@ -170,7 +170,7 @@ func freshBody(s *service, op openapi.Operation, w *world) string {
 }
 
 // altered gives the same body with another value in a text that may differ.
-func altered(t *testing.T, body string) string {
+func altered(t testing.TB, body string) string {
 	t.Helper()
 	var m map[string]any
 	require.NoError(t, json.Unmarshal([]byte(body), &m))

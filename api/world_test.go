@@ -50,7 +50,7 @@ func (w *world) path(op openapi.Operation) string {
 	return path
 }
 
-func operations(t *testing.T) []openapi.Operation {
+func operations(t testing.TB) []openapi.Operation {
 	t.Helper()
 	ops, err := openapi.Operations()
 	require.NoError(t, err)

@@ -195,3 +195,20 @@ func TestStarterHabitsAreTold(t *testing.T) {
 	}
 	assert.Equal(t, len(starter), strings.Count(told, "\n- `"))
 }
+
+// TestNounIsThePaths holds x-noun to where a plain record lies: all that can be done to it bears its one noun.
+func TestNounIsThePaths(t *testing.T) {
+	at := map[string]string{}
+	for _, op := range operations(t) {
+		if op.Method == "PUT" {
+			noun := strings.ReplaceAll(strings.TrimSuffix(strings.TrimPrefix(op.Path, "/v1/"), "s/{id}"), "-", "_")
+			assert.Equal(t, noun, op.Noun, op.ID)
+			at[op.Path], at[strings.TrimSuffix(op.Path, "/{id}")] = noun, noun
+		}
+	}
+	for _, op := range operations(t) {
+		if noun, plain := at[op.Path]; plain {
+			assert.Equal(t, noun, op.Noun, op.ID)
+		}
+	}
+}

@@ -55,9 +55,13 @@ func refuseRemoved(ctx context.Context, t *tx, noun domain.Noun, id domain.ID) e
 		return err
 	}
 	if removed {
-		return domain.Errorf(domain.Removed, "This id belonged to a %s that was removed. Use a new id.", spoken(noun))
+		return removedError(noun)
 	}
 	return nil
+}
+
+func removedError(noun domain.Noun) error {
+	return domain.Errorf(domain.Removed, "This id belonged to a %s that was removed. Use a new id.", spoken(noun))
 }
 
 // by gives who a change is written under: nobody for a chore of whoever runs the service.

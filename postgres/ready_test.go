@@ -43,9 +43,10 @@ func TestReadyAnswersInTime(t *testing.T) {
 	p := newProxy(t, w.db.URL)
 	db := open(t, p.URL, 2)
 	p.arm(func(message) fate { return swallow })
-	defer p.hangUp()
 	began := time.Now()
 	require.Contains(t, db.Ready(t.Context(), 1).Problem, "does not answer")
 	require.Less(t, time.Since(began), 3*time.Second)
+	p.arm(nil)
+	p.hangUp()
 	require.Contains(t, open(t, "postgres://nobody@127.0.0.1:1/none?sslmode=disable", 1).Ready(t.Context(), 1).Problem, "does not answer")
 }

@@ -33,7 +33,7 @@ func newShots(db *DB, s *Stores) *shots {
 		if err != nil {
 			return err
 		}
-		if err := s.fitShot(ctx, t, place, after); err != nil {
+		if err := s.fitShot(ctx, t, place, after, map[domain.ID]*domain.GoalieFields{}); err != nil {
 			return err
 		}
 		return refuseForeignReading(ctx, t, *after)
@@ -52,18 +52,22 @@ func (s *Stores) placeLocked(ctx context.Context, t *tx, game domain.ID) (domain
 	return domain.ShotPlace{Game: fields, Competition: comp, Stints: stints}, err
 }
 
-// fitShot finds what is found of a shot and refuses it when it contradicts itself or its place.
-func (s *Stores) fitShot(ctx context.Context, t *tx, place domain.ShotPlace, shot *domain.Shot) error {
+// fitShot finds what is found of a shot and refuses it when it contradicts itself or its place. goalies holds those
+// that were read before.
+func (s *Stores) fitShot(ctx context.Context, t *tx, place domain.ShotPlace, shot *domain.Shot, goalies map[domain.ID]*domain.GoalieFields) error {
 	found, faults := domain.FindShot(shot.Fields, place.Competition, place.Stints)
-	if found.FacedGoalieID != nil {
-		goalie, err := s.Goalies.load(ctx, t, *found.FacedGoalieID, "")
-		if err != nil {
-			return err
+	if id := found.FacedGoalieID; id != nil {
+		if goalies[*id] == nil {
+			goalie, err := s.Goalies.load(ctx, t, *id, "FOR KEY SHARE")
+			if err != nil {
+				return err
+			}
+			if goalie == nil {
+				return domain.InvalidField("/goalie_id", "there is no such goalie")
+			}
+			goalies[*id] = &goalie.Fields
 		}
-		if goalie == nil {
-			return domain.InvalidField("/goalie_id", "there is no such goalie")
-		}
-		place.Goalie = &goalie.Fields
+		place.Goalie = goalies[*id]
 	}
 	faults = append(faults, shot.Fields.Contradictions(place)...)
 	found.Warnings = shot.Fields.Warnings(found, place)

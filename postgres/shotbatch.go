@@ -2,53 +2,159 @@ package postgres
 
 import (
 	"context"
+	"errors"
 	"slices"
 
 	"cagework/domain"
 )
 
 // PutMany puts many shots in one transaction, each as Put does: an item that is refused leaves no trace and does
-// not touch the others. Items of one game share what they must fit, which is read once.
+// not touch the others. What the items must fit is read once a game, and all rows are sent in one round trip. Should
+// the database refuse one of them all the same, the items are put again one by one.
 func (s *shots) PutMany(ctx context.Context, a domain.Actor, items []domain.ShotItem) ([]domain.ShotResult, error) {
 	if err := domain.MayAny(a, domain.Write, domain.NounShot); err != nil {
 		return nil, err
 	}
-	var results []domain.ShotResult
-	err := s.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
-		if err := lockGames(ctx, t, items); err != nil {
-			return err
-		}
-		results = make([]domain.ShotResult, len(items))
-		for _, i := range inIDOrder(items) {
-			var err error
-			if results[i], err = s.putItem(ctx, t, a, items[i]); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
+	results, err := s.putAtOnce(ctx, a, items)
+	if _, refused := errors.AsType[*rowRefused](err); refused {
+		return s.putOneByOne(ctx, a, items)
+	}
 	return results, err
 }
 
-// lockGames holds all games of a batch, and keeps their competitions, before anything is written: the first write
-// takes the program's row, which whoever holds a later game may be waiting for.
-func lockGames(ctx context.Context, t *tx, items []domain.ShotItem) error {
-	ids := make([]domain.ID, len(items))
-	for i := range items {
-		ids[i] = items[i].GameID
+// rowRefused is the database's refusal of a row that the checks had let pass: a race with somebody else.
+type rowRefused struct{ error }
+
+func (e *rowRefused) Unwrap() error { return e.error }
+
+// batch is the state of one PutMany.
+type batch struct {
+	*shots
+	t       *tx
+	a       domain.Actor
+	known   map[domain.ID]*domain.Shot // there already, or earlier in the batch
+	removed map[domain.ID]bool
+	places  map[domain.ID]domain.ShotPlace
+	goalies map[domain.ID]*domain.GoalieFields
+	fresh   []*domain.Shot // to be written
+}
+
+func (s *shots) putAtOnce(ctx context.Context, a domain.Actor, items []domain.ShotItem) ([]domain.ShotResult, error) {
+	var results []domain.ShotResult
+	var refused error
+	err := s.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+		b := &batch{shots: s, t: t, a: a, places: map[domain.ID]domain.ShotPlace{}, goalies: map[domain.ID]*domain.GoalieFields{}}
+		if err := b.prepare(ctx, items); err != nil {
+			return err
+		}
+		results, refused = make([]domain.ShotResult, len(items)), nil
+		for _, i := range inIDOrder(items) {
+			shot, how, err := b.put(ctx, items[i])
+			if err != nil && !itemsFault(ctx, err) {
+				return err
+			}
+			results[i] = domain.ShotResult{Status: domain.StatusOf(how, err), Shot: shot, Err: err}
+		}
+		err := b.write(ctx)
+		if err != nil && !worthRetrying(err) && itemsFault(ctx, err) {
+			refused = &rowRefused{err}
+		}
+		return err
+	})
+	if refused != nil {
+		return nil, refused
 	}
-	_, err := t.Exec(ctx, `SELECT 1 FROM games WHERE program_id = $1 AND id = ANY($2) ORDER BY id FOR NO KEY UPDATE`,
-		t.program, ids)
+	return results, err
+}
+
+// itemsFault tells whether an error is about one item rather than about the service.
+func itemsFault(ctx context.Context, err error) bool {
+	switch domain.CodeOf(asDomain(ctx, err)) {
+	case domain.Internal, domain.Unavailable, domain.Timeout:
+		return false
+	}
+	return true
+}
+
+// prepare locks the games and then the shots that are there, in the order in which every writer locks them.
+func (b *batch) prepare(ctx context.Context, items []domain.ShotItem) error {
+	ids, games := make([]domain.ID, len(items)), make([]domain.ID, len(items))
+	for i, item := range items {
+		ids[i], games[i] = item.ID, item.GameID
+	}
+	_, err := b.t.Exec(ctx, `SELECT 1 FROM games WHERE program_id = $1 AND (id = ANY($2)
+		OR id IN (SELECT game_id FROM shots WHERE program_id = $1 AND id = ANY($3))) ORDER BY id FOR NO KEY UPDATE`,
+		b.t.program, games, ids)
 	if err != nil {
 		return err
 	}
-	_, err = t.Exec(ctx, `SELECT 1 FROM competitions WHERE program_id = $1 AND id IN
-		(SELECT competition_id FROM games WHERE program_id = $1 AND id = ANY($2)) ORDER BY id FOR SHARE`, t.program, ids)
+	there, err := b.where(ctx, b.t, "id = ANY($2) ORDER BY shots.id FOR NO KEY UPDATE", ids)
+	if err != nil {
+		return err
+	}
+	b.known = make(map[domain.ID]*domain.Shot, len(items))
+	for i := range there {
+		b.known[there[i].ID] = &there[i]
+	}
+	rows, err := b.t.Query(ctx, `SELECT DISTINCT record_id FROM changes
+		WHERE program_id = $1 AND record_id = ANY($2) AND noun = 'shot' AND op = 'remove'`, b.t.program, ids)
+	if err != nil {
+		return err
+	}
+	b.removed, err = collectIDs(rows)
 	return err
 }
 
+// put does for one item what Put does, but leaves the writing to write.
+func (b *batch) put(ctx context.Context, item domain.ShotItem) (*domain.Shot, domain.Written, error) {
+	if err := checkID(item.ID); err != nil {
+		return nil, 0, err
+	}
+	if err := domain.Refusal(item.ShotFields.Check()); err != nil {
+		return nil, 0, err
+	}
+	if present := b.known[item.ID]; present != nil {
+		return present, domain.Unchanged, b.confirm(ctx, b.t, b.a, *present, item.ShotFields)
+	}
+	place, err := b.place(ctx, item.GameID)
+	if err != nil {
+		return nil, 0, err
+	}
+	on := domain.Subject{TeamIDs: []domain.ID{place.Game.TeamID}}
+	if err := domain.May(b.a, domain.Write, domain.NounShot, on); err != nil {
+		return nil, 0, err
+	}
+	if b.removed[item.ID] {
+		return nil, 0, removedError(domain.NounShot)
+	}
+	shot := &domain.Shot{ID: item.ID, Fields: item.ShotFields}
+	if err := b.stores.fitShot(ctx, b.t, place, shot, b.goalies); err != nil {
+		return nil, 0, err
+	}
+	if err := refuseForeignReading(ctx, b.t, *shot); err != nil {
+		return nil, 0, err
+	}
+	b.known[item.ID] = shot
+	b.fresh = append(b.fresh, shot)
+	return shot, domain.Created, nil
+}
+
+func (b *batch) place(ctx context.Context, game domain.ID) (domain.ShotPlace, error) {
+	if place, known := b.places[game]; known {
+		return place, nil
+	}
+	place, err := b.stores.placeLocked(ctx, b.t, game)
+	if err == nil {
+		b.places[game] = place
+	}
+	return place, err
+}
+
+// write writes every new row and its change.
+func (b *batch) write(ctx context.Context) error { return b.insertMany(ctx, b.t, by(b.a), b.fresh) }
+
 // inIDOrder gives the places of the items in the order of their games and ids, so that two batches that overlap
-// lock in one order; items of one id stay in their own order.
+// write in one order; items of one id stay in their own order.
 func inIDOrder(items []domain.ShotItem) []int {
 	order := make([]int, len(items))
 	for i := range order {
@@ -63,28 +169,19 @@ func inIDOrder(items []domain.ShotItem) []int {
 	return order
 }
 
-// putItem puts one item inside a savepoint, so that what the database refuses for one does not end the others. The
-// error is one that ends the whole batch: a lost connection, a deadlock.
-func (s *shots) putItem(ctx context.Context, t *tx, a domain.Actor, item domain.ShotItem) (domain.ShotResult, error) {
-	inner, err := t.Begin(ctx)
-	if err != nil {
-		return domain.ShotResult{}, err
+// putOneByOne is the slow way: a transaction an item. What was put stays put when a later one fails, which is safe
+// for the batch may be repeated.
+func (s *shots) putOneByOne(ctx context.Context, a domain.Actor, items []domain.ShotItem) ([]domain.ShotResult, error) {
+	results := make([]domain.ShotResult, len(items))
+	for i, item := range items {
+		shot, how, err := s.Put(ctx, a, item.ID, item.ShotFields)
+		if err != nil && !itemsFault(ctx, err) {
+			return nil, err
+		}
+		results[i] = domain.ShotResult{Status: domain.StatusOf(how, err), Err: err}
+		if err == nil {
+			results[i].Shot = &shot
+		}
 	}
-	at := &tx{inner, t.program, t.now}
-	shot, how, err := s.put(ctx, at, a, item.ID, item.ShotFields)
-	if err == nil {
-		err = s.showOne(ctx, at, &shot)
-	}
-	if err == nil {
-		return domain.ShotResult{Status: domain.StatusOf(how, nil), Shot: &shot}, inner.Commit(ctx)
-	}
-	if worthRetrying(err) {
-		return domain.ShotResult{}, err
-	}
-	refused := asDomain(ctx, err)
-	switch domain.CodeOf(refused) {
-	case domain.Internal, domain.Unavailable, domain.Timeout:
-		return domain.ShotResult{}, err
-	}
-	return domain.ShotResult{Status: domain.StatusOf(0, refused), Err: refused}, inner.Rollback(ctx)
+	return results, nil
 }

@@ -89,7 +89,7 @@ func isOurs(path string) bool {
 func (a account) attributes() *syscall.SysProcAttr {
 	attributes := &syscall.SysProcAttr{Setsid: true}
 	if a.other {
-		attributes.Credential = &syscall.Credential{Uid: uint32(a.uid), Gid: uint32(a.gid)}
+		attributes.Credential = &syscall.Credential{Uid: uint32(a.uid), Gid: uint32(a.gid)} //nolint:gosec // the system gave them, as numbers of 32 bits
 	}
 	return attributes
 }

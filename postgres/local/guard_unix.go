@@ -60,7 +60,7 @@ func startGuard(dir string) (*guard, error) {
 	cmd.Dir, cmd.SysProcAttr = "/", &syscall.SysProcAttr{Setsid: true}
 	cmd.Env = append(environment(), "PATH=/usr/bin:/bin:"+os.Getenv("PATH"))
 	if err := cmd.Start(); err != nil {
-		write.Close()
+		_ = write.Close()
 		return nil, fmt.Errorf("local: start the throwaway server's guard: %w", err)
 	}
 	g := &guard{pipe: write, pid: cmd.Process.Pid, dir: dir}
@@ -70,7 +70,7 @@ func startGuard(dir string) (*guard, error) {
 // dismiss lets the guard do its work and waits for its end. The server, zero for none, is our child and would stay in
 // the list of processes if it weren't collected meanwhile.
 func (g *guard) dismiss(ctx context.Context, server int) error {
-	g.pipe.Close()
+	_ = g.pipe.Close()
 	for !exited(g.pid) {
 		if server != 0 {
 			exited(server)

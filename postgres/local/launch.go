@@ -24,7 +24,7 @@ const (
 // freePort asks the system for a port nobody uses. Somebody may take it before the server does: then launch tries
 // another one.
 func freePort() (int, error) {
-	listener, err := net.Listen("tcp4", "127.0.0.1:0")
+	listener, err := net.Listen("tcp4", "127.0.0.1:0") //nolint:noctx // it waits for nothing
 	if err != nil {
 		return 0, err
 	}

@@ -19,8 +19,8 @@ func tryLock(path string) (*lock, error) {
 	if err == nil {
 		return &lock{file}, nil
 	}
-	file.Close()
-	if err == syscall.EWOULDBLOCK {
+	_ = file.Close()
+	if errors.Is(err, syscall.EWOULDBLOCK) {
 		return nil, nil
 	}
 	return nil, &os.PathError{Op: "lock", Path: path, Err: err}

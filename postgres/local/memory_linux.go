@@ -16,5 +16,5 @@ func memoryDir() (string, bool) {
 	if err := syscall.Statfs(dir, &stat); err != nil || stat.Type != tmpfs {
 		return "", false
 	}
-	return dir, stat.Bavail*uint64(stat.Bsize) >= roomy
+	return dir, stat.Bavail*uint64(stat.Bsize) >= roomy //nolint:gosec // a block has a size
 }

@@ -31,7 +31,7 @@ func startPersistent(ctx context.Context, options Options) (*Server, error) {
 	}
 	server, err := open(ctx, dir, options)
 	if err != nil {
-		held.release()
+		_ = held.release()
 		return nil, err
 	}
 	server.lock = held

@@ -134,7 +134,7 @@ func TestOneDirectoryTwoPrograms(t *testing.T) {
 
 func TestPortTakenInBetween(t *testing.T) {
 	t.Parallel()
-	listener, err := net.Listen("tcp4", "127.0.0.1:0")
+	listener, err := net.Listen("tcp4", "127.0.0.1:0") //nolint:noctx // it waits for nothing
 	require.NoError(t, err)
 	defer listener.Close()
 	taken := listener.Addr().(*net.TCPAddr).Port

@@ -34,8 +34,12 @@ func TestThrowawayIsFastAndGoesAway(t *testing.T) {
 func TestThrowawayEndsWithItsProcess(t *testing.T) {
 	t.Parallel()
 	for name, end := range map[string]func(*testing.T, started){
-		"killed": func(t *testing.T, s started) { s.kill(t) },
+		"killed": func(t *testing.T, s started) {
+			t.Helper()
+			s.kill(t)
+		},
 		"asked to end": func(t *testing.T, s started) {
+			t.Helper()
 			require.NoError(t, s.cmd.Process.Signal(syscall.SIGTERM))
 			_ = s.cmd.Wait()
 		},

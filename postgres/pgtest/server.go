@@ -45,7 +45,7 @@ func fromEnvironment(context.Context) (string, error) {
 }
 
 // machine holds on to the throwaway server, which lasts as long as it's held.
-var machine *local.Server
+var machine *local.Server //nolint:unused // held, not read
 
 func fromMachine(ctx context.Context) (string, error) {
 	server, err := local.Start(ctx, local.Options{Throwaway: true})
