@@ -31,7 +31,7 @@ WITH tables AS (
 	FROM tables JOIN pg_constraint c ON c.conrelid = tables.oid WHERE c.contype IN ('p', 'u', 'f', 'c', 'x')
 	UNION ALL
 	SELECT name, 3, i.relname::text, '  index ' || i.relname || ' '
-		|| regexp_replace(pg_get_indexdef(x.indexrelid), '^CREATE (UNIQUE )?INDEX \S+ ON public\.', '\1')
+		|| regexp_replace(pg_get_indexdef(x.indexrelid), '^CREATE (UNIQUE )?INDEX \S+ ON public\.\S+ ', '\1')
 	FROM tables JOIN pg_index x ON x.indrelid = tables.oid JOIN pg_class i ON i.oid = x.indexrelid
 	UNION ALL
 	SELECT name, 4, p.polname::text, '  policy ' || p.polname || ' for ' || p.polcmd::text || ' to ' || p.polroles::regrole[]::text

@@ -2,6 +2,8 @@ package migrations_test
 
 import (
 	"flag"
+	"fmt"
+	"io/fs"
 	"os"
 	"strings"
 	"testing"
@@ -21,7 +23,7 @@ func TestTheSchemaIsTheOneThatWasReviewed(t *testing.T) {
 	t.Parallel()
 	got := dump(t, pgtest.New(t).AdminURL)
 	if *update {
-		require.NoError(t, os.WriteFile(golden, []byte(got), 0o600))
+		require.NoError(t, os.WriteFile(golden, []byte(got), 0o644))
 	}
 	want, err := os.ReadFile(golden)
 	require.NoError(t, err)
@@ -58,4 +60,18 @@ func TestEveryStepDownTakesItsStepUpBack(t *testing.T) {
 		}
 	}
 	require.Equal(t, empty, dump(t, db.AdminURL))
+}
+
+func TestEachVersionHasOneFileEachWay(t *testing.T) {
+	t.Parallel()
+	latest, err := migrations.Latest()
+	require.NoError(t, err)
+	for version := range latest {
+		up, err := fs.Glob(migrations.FS, fmt.Sprintf("%06d_*.up.sql", version+1))
+		require.NoError(t, err)
+		require.Len(t, up, 1, "version %d", version+1)
+		down, err := fs.Glob(migrations.FS, fmt.Sprintf("%06d_*.down.sql", version+1))
+		require.NoError(t, err)
+		require.Equal(t, []string{strings.Replace(up[0], ".up.", ".down.", 1)}, down)
+	}
 }

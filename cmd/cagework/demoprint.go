@@ -1,0 +1,105 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"cagework/openapi/client"
+)
+
+// printWeek prints the goalie's week as it comes from the API.
+func printWeek(ctx context.Context, c *console, api *client.ClientWithResponses, world demoWorld) error {
+	r, err := api.GetGoalieWeekWithResponse(ctx, world.goalie, world.week, nil)
+	if err != nil {
+		return err
+	}
+	if r.JSON200 == nil {
+		return errors.New(r.Status() + ": " + string(r.Body))
+	}
+	w := r.JSON200
+	c.printf("%s, week %s (%s to %s)\n", w.Goalie.Name, w.Week, w.From, w.To)
+	c.printf("Availability: %s. Practice minutes this week: %d.\n", w.Goalie.Availability, w.PracticeMinutes)
+	printWorkOn(c, w)
+	for _, play := range w.Plays {
+		c.printf("\nRates, %s %s\n", play.CodeOfPlay, play.Level)
+		for _, rate := range play.Rates {
+			c.printf("  %s\n", rateText(rate))
+		}
+		c.printf("\nOfficial line\n  this week    %s\n", lineText(play.LineWeek))
+		for _, season := range play.LinesSeason {
+			c.printf("  %-12s %s\n", season.Name, lineText(season.Line))
+		}
+	}
+	c.printf("\n%s\n", w.Care)
+	return nil
+}
+
+func printWorkOn(c *console, w *client.GoalieWeek) {
+	if w.WorkOn == nil {
+		if w.NoWorkOn != nil {
+			c.printf("\nNothing to work on: %s\n", *w.NoWorkOn)
+		}
+		return
+	}
+	c.printf("\nWork on: %s\n  cue: %q\n  why: %s\n", w.WorkOn.Sentence, w.WorkOn.Cue, w.WorkOn.Why)
+	if d := w.WorkOn.Drill; d != nil {
+		c.printf("Drill: %s, %d min, %d times a week, %d repetitions (rule: %s)\n  %s\n",
+			d.Name, d.Minutes, d.TimesAWeek, d.Repetitions, d.Rule, d.SetUp)
+		for _, caution := range d.Cautions {
+			c.printf("  care: %s\n", caution)
+		}
+	}
+	for _, shot := range w.WorkOn.Watch {
+		c.printf("Watch: %s%s, %s, %s\n", shot.PlayedOn, against(shot.Opponent), filmText(shot.FilmMs), shot.Outcome)
+	}
+	for _, h := range w.HeldBack {
+		c.printf("Held back: %s (%s)\n", h.What, h.Why)
+	}
+}
+
+func against(opponent *string) string {
+	if opponent == nil {
+		return ""
+	}
+	return " against " + *opponent
+}
+
+func filmText(ms *int) string {
+	if ms == nil {
+		return "no film time"
+	}
+	return fmt.Sprintf("film %d:%02d", *ms/60000, *ms/1000%60)
+}
+
+// rateText never shows a rate without its count.
+func rateText(r client.Rate) string {
+	if r.Tries == 0 {
+		return r.Name + ": no shots"
+	}
+	text := fmt.Sprintf("%s: %d of %d", r.Name, r.Hits, r.Tries)
+	if r.Rate != nil && r.Low != nil && r.High != nil {
+		text += fmt.Sprintf(" = %.2f (95 %% interval %.2f to %.2f)", *r.Rate, *r.Low, *r.High)
+	}
+	if r.TargetRate != nil && r.State != nil {
+		text += fmt.Sprintf("; target %.2f: %s", *r.TargetRate, strings.ReplaceAll(string(*r.State), "_", " "))
+	}
+	if r.Unseen > 0 {
+		text += fmt.Sprintf("; %d more not seen", r.Unseen)
+	}
+	return text
+}
+
+func lineText(l client.Line) string {
+	return fmt.Sprintf("%d games, %d shots, %d on goal, %d saves, %d goals against, save percentage %s, "+
+		"goals-against average %s in %d:%02d", l.Games, l.Shots, l.ShotsOnGoal, l.Saves, l.GoalsAgainst,
+		orNone(l.SavePercentageText), orNone(l.GoalsAgainstAverageText), l.Seconds/60, l.Seconds%60)
+}
+
+func orNone(s *string) string {
+	if s == nil {
+		return "none"
+	}
+	return *s
+}
