@@ -21,7 +21,7 @@ import (
 func TestEveryDocumentedStatusIsSeen(t *testing.T) {
 	t.Parallel()
 	notReady := false
-	s := newServiceWith(t, api.Config{Ready: func(r ctx) string {
+	s := newServiceWith(t, api.Config{Ready: func(ctx) string {
 		if notReady {
 			return "the database does not answer"
 		}
@@ -207,7 +207,7 @@ func conflicts(s *service, w *world) []call {
 	}
 	stint := s.do(call{method: http.MethodGet, path: w.put["stint"]}).object()
 	spell := s.do(call{method: http.MethodGet, path: w.put["roster_spell"]}).object()
-	again := func(noun, path string, body map[string]any) call {
+	again := func(path string, body map[string]any) call {
 		for _, found := range []string{"id", "rev", "start_elapsed_s", "end_elapsed_s"} {
 			delete(body, found)
 		}
@@ -223,8 +223,8 @@ func conflicts(s *service, w *world) []call {
 	habit, _ := s.do(call{method: http.MethodGet, path: w.put["habit"]}).object()["code"].(string)
 	s.do(patch("reading", map[string]any{"habits": map[string]any{habit: "yes"}})).want(http.StatusOK)
 	s.do(patch("shot", map[string]any{"counted_reading_id": idIn(w.put["reading"])})).want(http.StatusOK)
-	s.do(again("stint", later, stint)).want(http.StatusCreated)
-	s.do(again("roster_spell", next, spell)).want(http.StatusCreated)
+	s.do(again(later, stint)).want(http.StatusCreated)
+	s.do(again(next, spell)).want(http.StatusCreated)
 	return []call{
 		{method: http.MethodPost, path: "/v1/changes/" + idIn(w.put["shot"]) + "/undo", ifMatch: "*",
 			body: map[string]any{"rev": s.createdAt(w.put["shot"])}},

@@ -132,12 +132,12 @@ func TestOneIDPutWithManyContents(t *testing.T) {
 func TestOneOfOverlappingStintsWins(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)
-	errs := together(8, func(i int) error {
+	errs := s.crowded(t, 8, func(i int) error {
 		_, _, err := s.stores.Stints.Put(t.Context(), s.director, id(fmt.Sprint("stint ", i)), s.stint(&s.goalie.ID, 1, 700-i, 2, 700-i))
 		return err
 	})
 	require.Equal(t, map[domain.Code]int{"": 1, domain.Conflict: 7}, count(errs), "%v", errs)
-	errs = together(8, func(i int) error {
+	errs = s.crowded(t, 8, func(i int) error {
 		_, _, err := s.stores.RosterSpells.Put(t.Context(), s.director, id(fmt.Sprint("spell ", i)), domain.RosterSpellFields{
 			TeamID: s.team.ID, GoalieID: s.goalie.ID, FromOn: day("2026-01-01").AddDays(i), ToOn: new(day("2026-02-01")),
 		})
@@ -156,7 +156,7 @@ func TestDirectorsCannotRemoveEachOther(t *testing.T) {
 		})
 		viewer := second.Fields
 		viewer.Role = domain.Viewer
-		errs := together(2, func(i int) error {
+		errs := w.crowded(t, 2, func(i int) error {
 			if i == 0 {
 				return w.stores.Members.Remove(t.Context(), first, second.ID, anyRev)
 			}
@@ -166,6 +166,28 @@ func TestDirectorsCannotRemoveEachOther(t *testing.T) {
 		})
 		require.Equal(t, map[domain.Code]int{"": 1, domain.InUse: 1}, count(errs), "%v", errs)
 		require.Equal(t, 1, ask[int](t, w, `SELECT count(*) FROM members WHERE program_id = $1 AND role = 'director'`, program.ID))
+	}
+}
+
+// TestAShotIsFoundWhoeverComesFirst puts a shot and the stint that it belongs to at the same time.
+func TestAShotIsFoundWhoeverComesFirst(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	for round := range 4 {
+		shot, stint := id(fmt.Sprint("shot ", round)), id(fmt.Sprint("stint ", round))
+		errs := s.crowded(t, 2, func(i int) (err error) {
+			if i == 0 {
+				_, _, err = s.stores.Shots.Put(t.Context(), s.director, shot, s.shotAt(1, 700, domain.Goal))
+			} else {
+				_, _, err = s.stores.Stints.Put(t.Context(), s.director, stint, s.stint(&s.goalie.ID, 1, 720, 4, 0))
+			}
+			return err
+		})
+		require.Equal(t, map[domain.Code]int{"": 2}, count(errs), "%v", errs)
+		found, err := s.stores.Shots.Get(t.Context(), s.director, shot)
+		require.NoError(t, err)
+		require.Equal(t, &s.goalie.ID, found.Found.FacedGoalieID)
+		require.NoError(t, s.stores.Stints.Remove(t.Context(), s.director, stint, anyRev))
 	}
 }
 

@@ -57,6 +57,27 @@ func TestAReaderOfTheHistorySeesEveryRevInOrder(t *testing.T) {
 	require.Equal(t, want, <-seen)
 }
 
+// gate holds every write of every program at its last step until it is opened.
+func (w *world) gate(t *testing.T) (open func()) {
+	t.Helper()
+	hold, err := dial(t, w.db.AdminURL).Begin(t.Context())
+	require.NoError(t, err)
+	_, err = hold.Exec(t.Context(), `SELECT FROM programs FOR UPDATE`)
+	require.NoError(t, err)
+	return func() { require.NoError(t, hold.Rollback(t.Context())) }
+}
+
+// crowded runs n writes at once, none of which commits before all have come as far as they can.
+func (w *world) crowded(t *testing.T, n int, do func(i int) error) []error {
+	t.Helper()
+	open := w.gate(t)
+	ended := make(chan []error, 1)
+	go func() { ended <- together(n, do) }()
+	w.blocked(t, n)
+	open()
+	return <-ended
+}
+
 // blocked waits until so many of the service's sessions wait for a lock.
 func (w *world) blocked(t *testing.T, sessions int) {
 	t.Helper()
@@ -85,17 +106,13 @@ func TestATeamCannotGoWhileAMemberIsGivenIt(t *testing.T) {
 		if !memberFirst {
 			writes[0], writes[1] = writes[1], writes[0]
 		}
-		gate := dial(t, s.db.AdminURL)
-		hold, err := gate.Begin(t.Context())
-		require.NoError(t, err)
-		_, err = hold.Exec(t.Context(), `SELECT FROM programs FOR UPDATE`)
-		require.NoError(t, err)
+		open := s.gate(t)
 		ended := make(chan error, 2)
 		for i, write := range writes {
 			go func() { ended <- write() }()
 			s.blocked(t, i+1)
 		}
-		require.NoError(t, hold.Rollback(t.Context()))
+		open()
 		codes := count([]error{<-ended, <-ended})
 		require.Equal(t, 1, codes[""], "one of the two is refused: %v", codes)
 		require.Zero(t, ask[int](t, s.world, `SELECT count(*) FROM members m, unnest(m.team_ids) named

@@ -3,7 +3,6 @@ package postgres_test
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"sync"
 	"testing"
 	"time"
@@ -125,7 +124,7 @@ func refused(t require.TestingT, code domain.Code, err error) *domain.Error {
 		h.Helper()
 	}
 	var e *domain.Error
-	require.True(t, errors.As(err, &e), "want %s, got %v", code, err)
+	require.ErrorAs(t, err, &e, "want %s", code)
 	require.Equal(t, code, e.Code, "%v", err)
 	return e
 }

@@ -71,28 +71,27 @@ func (r *records[F, K]) conditions(ctx context.Context, t *tx, a domain.Actor, q
 		args["games"] = games
 	}
 	for _, name := range slices.Sorted(maps.Keys(r.filters)) {
-		if asked[name] == nil {
-			continue
-		}
-		where = append(where, r.filters[name])
-		if name == "from" {
-			args["to"] = asked["to"]
-		}
-		if strings.Contains(r.filters[name], "@"+name) {
-			args[name] = asked[name]
+		if asked[name] != nil {
+			where = append(where, r.filters[name])
+			use(args, r.filters[name], asked)
 		}
 	}
 	if own && r.own != "" {
 		where = append(where, r.own)
-		for name, value := range map[string]any{
+		use(args, r.own, map[string]any{
 			"own_teams": append([]domain.ID{}, a.TeamIDs...), "own_member": a.MemberID, "recorder": a.Role == domain.Recorder,
-		} {
-			if strings.Contains(r.own, "@"+name) {
-				args[name] = value
-			}
-		}
+		})
 	}
 	return where, args, nil
+}
+
+// use adds the arguments that a condition names.
+func use(args pgx.StrictNamedArgs, condition string, values map[string]any) {
+	for name, value := range values {
+		if strings.Contains(condition, "@"+name) {
+			args[name] = value
+		}
+	}
 }
 
 // filterArgs gives the arguments of the filters that are set, by name; a season and a week become days.

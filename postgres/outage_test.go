@@ -138,11 +138,7 @@ func TestKilledSessionsAreReplaced(t *testing.T) {
 func TestASessionKilledAtWorkIsUnavailable(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)
-	gate := dial(t, s.db.AdminURL)
-	hold, err := gate.Begin(t.Context())
-	require.NoError(t, err)
-	_, err = hold.Exec(t.Context(), `SELECT FROM programs FOR UPDATE`)
-	require.NoError(t, err)
+	open := s.gate(t)
 	put := func() error {
 		_, _, err := s.stores.Shots.Put(t.Context(), s.director, id("killed"), s.shotAt(1, 500, domain.Goal))
 		return err
@@ -153,7 +149,7 @@ func TestASessionKilledAtWorkIsUnavailable(t *testing.T) {
 	s.exec(t, `SELECT pg_terminate_backend(pid) FROM pg_stat_activity
 		WHERE datname = current_database() AND application_name = 'cagework' AND wait_event_type = 'Lock'`)
 	refused(t, domain.Unavailable, <-ended)
-	require.NoError(t, hold.Rollback(t.Context()))
+	open()
 	require.Empty(t, s.ops(t, id("killed")))
 	require.NoError(t, put(), "the next call works")
 	require.Equal(t, []string{"create"}, s.ops(t, id("killed")))

@@ -5,6 +5,7 @@ import (
 	"io"
 	"net"
 	"net/url"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -181,7 +182,7 @@ func read(from io.Reader, first bool) (message, []byte, error) {
 	}
 	m.body = make([]byte, binary.BigEndian.Uint32(head[len(head)-4:])-4)
 	_, err := io.ReadFull(from, m.body)
-	return m, append(head, m.body...), err
+	return m, slices.Concat(head, m.body), err
 }
 
 // back carries the server's bytes.

@@ -71,7 +71,8 @@ func TestALineIsOfASpan(t *testing.T) {
 		require.NoError(t, err, name)
 		require.Equal(t, c.want, days(faced.Faced), name)
 		if c.season == nil {
-			require.Equal(t, c.span, domain.Span{From: faced.Faced.From, To: faced.Faced.To}, name)
+			got := domain.Span{From: faced.Faced.From, To: faced.Faced.To}
+			require.Equal(t, c.span, got, name)
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"cagework/domain"
+	"cagework/postgres"
 )
 
 // peopled gives a scene with a record of every kind in it, and a director of another program.
@@ -194,6 +195,24 @@ func sqlState(t *testing.T, err error) string {
 	var pg *pgconn.PgError
 	require.ErrorAs(t, err, &pg)
 	return pg.Code
+}
+
+// TestEveryTransactionStepsDown lets the database itself look at who writes: even a superuser's login must act as the
+// service's role and name its program.
+func TestEveryTransactionStepsDown(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	s.exec(t, `CREATE FUNCTION looks() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
+			IF current_user <> 'cagework_service' OR current_setting('app.program_id') <> NEW.program_id::text THEN
+				RAISE EXCEPTION '% writes', current_user;
+			END IF;
+			RETURN NEW;
+		END $$;
+		CREATE TRIGGER looks BEFORE INSERT OR UPDATE ON changes FOR EACH ROW EXECUTE FUNCTION looks()`)
+	for name, address := range map[string]string{"login": s.db.URL, "superuser": s.db.AdminURL} {
+		stores := postgres.NewStores(open(t, address, 2))
+		made(t, stores.Goalies, s.director, "of "+name, s.goalie.Fields)
+	}
 }
 
 // TestAnotherProgramReachesNoHistoryAndNoBatch is about the methods that go beyond one kind of record.

@@ -6,19 +6,8 @@ import (
 
 	"cagework/domain"
 
-	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/require"
 )
-
-// gate holds every write of every program at its last step until it is opened.
-func (w *world) gate(t *testing.T) (open func()) {
-	t.Helper()
-	hold, err := dial(t, w.db.AdminURL).BeginTx(t.Context(), pgx.TxOptions{})
-	require.NoError(t, err)
-	_, err = hold.Exec(t.Context(), `SELECT FROM programs FOR UPDATE`)
-	require.NoError(t, err)
-	return func() { require.NoError(t, hold.Rollback(t.Context())) }
-}
 
 // TestAnUndoLosesNothingWrittenMeanwhile has somebody change a record while somebody else takes back its last change:
 // the undo names a state that is gone when its turn comes.

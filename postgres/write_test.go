@@ -2,7 +2,6 @@ package postgres_test
 
 import (
 	"encoding/json"
-	"errors"
 	"testing"
 	"time"
 
@@ -142,7 +141,7 @@ func TestNothingThatBreaksARuleIsWritten(t *testing.T) {
 	_, err = s.stores.Goalies.Patch(t.Context(), s.director, s.goalie.ID, anyRev, func(f domain.GoalieFields) (domain.GoalieFields, error) {
 		return f, boom
 	})
-	require.True(t, errors.Is(err, boom), "the patch's own error is passed on")
+	require.ErrorIs(t, err, boom, "the patch's own error is passed on")
 	require.Equal(t, before, s.digest(t))
 }
 
