@@ -30,18 +30,25 @@ func alone(ctx context.Context, databaseURL string, do func() error) error {
 
 	waiting, cancel := context.WithTimeout(ctx, lockPatience)
 	defer cancel()
-	for {
+	for tried := false; ; tried = true {
 		var got bool
-		if err := conn.QueryRow(ctx, `SELECT pg_try_advisory_lock($1)`, int64(lockKey)).Scan(&got); err != nil {
+		err := conn.QueryRow(ctx, `SELECT pg_try_advisory_lock($1)`, int64(lockKey)).Scan(&got)
+		switch {
+		case err != nil && tried && ctx.Err() != nil: // the caller's time ended while asking again
+			return busy(ctx.Err())
+		case err != nil:
 			return fmt.Errorf("migrations: %w", err)
-		}
-		if got {
+		case got:
 			return do()
 		}
 		select {
 		case <-waiting.Done():
-			return fmt.Errorf("migrations: another program is migrating this database: wait until it's done, then try again: %w", waiting.Err())
+			return busy(waiting.Err())
 		case <-time.After(lockPause):
 		}
 	}
+}
+
+func busy(err error) error {
+	return fmt.Errorf("migrations: another program is migrating this database: wait until it's done, then try again: %w", err)
 }

@@ -156,7 +156,7 @@ func TestAStuckProgramIsNamed(t *testing.T) {
 
 	_, err = conn.Exec(t.Context(), "SELECT pg_advisory_unlock_all(), pg_advisory_lock($1)", migrations.LockKey)
 	require.NoError(t, err)
-	ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Second)
 	defer cancel()
 	require.ErrorContains(t, migrations.Up(ctx, db.AdminURL), "another program is migrating")
 	require.NoError(t, conn.Close(t.Context()))

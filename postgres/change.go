@@ -27,7 +27,7 @@ type historian interface {
 
 func newChanges(db *DB, s *Stores) *changes {
 	return &changes{db, map[domain.Noun]historian{
-		domain.NounProgram: s.Programs.(*programs), domain.NounMember: s.Members, domain.NounToken: s.Tokens,
+		domain.NounProgram: s.Programs, domain.NounMember: s.Members, domain.NounToken: s.Tokens,
 		domain.NounSeason: s.Seasons, domain.NounCompetition: s.Competitions, domain.NounTeam: s.Teams,
 		domain.NounGoalie: s.Goalies, domain.NounRosterSpell: s.RosterSpells, domain.NounGame: s.Games,
 		domain.NounStint: s.Stints, domain.NounShot: s.Shots, domain.NounReading: s.Readings,

@@ -70,6 +70,7 @@ func (w *world) gate(t *testing.T) (open func()) {
 // crowded runs n writes at once, none of which commits before all have come as far as they can.
 func (w *world) crowded(t *testing.T, n int, do func(i int) error) []error {
 	t.Helper()
+	require.NoError(t, w.pool.Warm(t.Context(), n)) // who waits for a lock has four seconds: none goes into connecting
 	open := w.gate(t)
 	ended := make(chan []error, 1)
 	go func() { ended <- together(n, do) }()

@@ -27,7 +27,7 @@ func (m *me) Get(ctx context.Context, a domain.Actor) (domain.Member, domain.Pro
 			return notFound(domain.NounMember)
 		}
 		member = *found
-		program, err = m.stores.Programs.(*programs).present(ctx, t, "")
+		program, err = m.stores.Programs.present(ctx, t, "")
 		return err
 	})
 	return member, program, err

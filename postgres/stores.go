@@ -4,7 +4,7 @@ import "cagework/domain"
 
 // Stores is every store over one database.
 type Stores struct {
-	Programs     domain.Programs
+	Programs     *programs
 	Members      *records[domain.MemberFields, domain.None]
 	Tokens       *tokens
 	Seasons      *records[domain.SeasonFields, domain.None]

@@ -30,7 +30,7 @@ func (w *weeks) Goalie(ctx context.Context, a domain.Actor, goalie domain.ID, we
 
 // plan reads all of a week but what the goalie faced.
 func (w *weeks) plan(ctx context.Context, t *tx, out *domain.WeekRecords) error {
-	program, err := w.stores.Programs.(*programs).present(ctx, t, "")
+	program, err := w.stores.Programs.present(ctx, t, "")
 	if err != nil {
 		return err
 	}
