@@ -2,7 +2,6 @@ package api
 
 import (
 	"mime"
-	"net/url"
 	"strconv"
 	"strings"
 
@@ -15,8 +14,6 @@ const (
 	mediaJSON = "application/json"
 	mediaHTML = "text/html"
 )
-
-func parseQuery(c *gin.Context) (url.Values, error) { return url.ParseQuery(c.Request.URL.RawQuery) }
 
 // accepted chooses among the media types that can be served by the Accept header (RFC 9110 section 12.5.1); of
 // equals the first offered wins. Errors: NotAcceptable.

@@ -2,6 +2,7 @@ package api
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -26,7 +27,8 @@ func (s *Server) authenticate(c *gin.Context) {
 			return
 		}
 	}
-	if domain.CodeOf(err) == domain.Unauthenticated && wantsPage(c) {
+	page := slices.Contains(operation(c).Statuses, "303") // the operation has a face for browsers
+	if domain.CodeOf(err) == domain.Unauthenticated && page && wantsPage(c) {
 		c.Header("Cache-Control", "no-store")
 		c.Redirect(http.StatusSeeOther, "/sign-in")
 		c.Abort()

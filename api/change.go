@@ -60,7 +60,7 @@ func (s *Server) UndoChange(c *gin.Context, id uuid, _ server.UndoChangeParams) 
 		fail(c, err)
 		return
 	}
-	body, err := decode[undoBody](c, operation(c).Required)
+	body, err := decode[undoBody](c)
 	if err != nil {
 		fail(c, err)
 		return

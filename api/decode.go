@@ -13,36 +13,43 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"cagework/domain"
+	"cagework/openapi"
 )
 
 // decode reads a JSON body strictly: unknown and repeated members, invalid UTF-8, a member in other letter case and
-// anything after the value are refused, with a pointer to the place; and so is the silence of a member that the
-// contract requires, for Go would take it as zero.
-func decode[T any](c *gin.Context, required []string) (T, error) {
-	var v T
+// anything after the value are refused, with a pointer to the place; and so is the silence or the null of a member
+// where the contract has neither, for Go would take both as zero.
+func decode[T any](c *gin.Context) (T, error) {
 	raw, err := io.ReadAll(c.Request.Body)
-	if err == nil {
-		err = jsonv2.Unmarshal(raw, &v, jsonv2.RejectUnknownMembers(true))
-	}
 	if err != nil {
-		return v, decodeError(err)
+		var none T
+		return none, decodeError(err)
 	}
-	return v, missing(raw, required)
+	return decodeMembers[T](raw, operation(c))
 }
 
-// missing refuses a well-formed object without a member that must be there.
-func missing(raw []byte, required []string) error {
+// decodeMembers reads one object of an operation's body.
+func decodeMembers[T any](raw []byte, op openapi.Operation) (T, error) {
+	var v T
+	if err := jsonv2.Unmarshal(raw, &v, jsonv2.RejectUnknownMembers(true)); err != nil {
+		return v, decodeError(err)
+	}
 	var members map[string]jsontext.Value
 	if err := jsonv2.Unmarshal(raw, &members); err != nil {
-		return decodeError(err)
+		return v, decodeError(err)
 	}
 	var faults []domain.FieldError
-	for _, name := range required {
-		if v, there := members[name]; !there || v.Kind() == 'n' {
+	for _, name := range op.Required {
+		if _, there := members[name]; !there {
 			faults = append(faults, domain.FieldError{Pointer: "/" + name, Detail: "must be there"})
 		}
 	}
-	return domain.Refusal(faults)
+	for _, name := range op.NotNull {
+		if members[name].Kind() == 'n' {
+			faults = append(faults, domain.FieldError{Pointer: "/" + name, Detail: "must not be null"})
+		}
+	}
+	return v, domain.Refusal(faults)
 }
 
 // patchBody reads a merge patch: any JSON object that is well-formed.
@@ -94,7 +101,9 @@ func decodeError(err error) error {
 	}
 	if e, ok := errors.AsType[*jsonv2.SemanticError](err); ok {
 		detail := "is not of the right type or form"
-		if errors.Is(err, jsonv2.ErrUnknownName) {
+		if said, ok := errors.AsType[*domain.Error](e.Err); ok {
+			detail = said.Message
+		} else if errors.Is(err, jsonv2.ErrUnknownName) {
 			detail = "there is no such member"
 		}
 		return &domain.Error{Code: domain.Invalid, Message: "The record breaks a rule.", Cause: err,

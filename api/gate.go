@@ -2,6 +2,7 @@ package api
 
 import (
 	"mime"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -56,7 +57,7 @@ func checkMedia(c *gin.Context, takes []string) error {
 }
 
 func checkQuery(c *gin.Context, takes []string) error {
-	query, err := parseQuery(c)
+	query, err := url.ParseQuery(c.Request.URL.RawQuery)
 	if err != nil {
 		return domain.Errorf(domain.Malformed, "The query cannot be read.")
 	}

@@ -22,6 +22,8 @@ type Problem struct {
 	Instance  string              `json:"instance"`
 	RequestID string              `json:"request_id"`
 	Errors    []domain.FieldError `json:"errors,omitempty"`
+
+	RetryAfter int `json:"retry_after,omitempty"` // seconds; the header says the same
 }
 
 // kind is how one domain code looks to a client: the title never changes per occurrence.
@@ -65,7 +67,7 @@ func fail(c *gin.Context, err error) {
 	case e.Code == domain.Unauthenticated:
 		h.Set("WWW-Authenticate", challenge(c))
 	case e.Retry > 0:
-		h.Set("Retry-After", strconv.Itoa(int(e.Retry.Seconds())))
+		h.Set("Retry-After", strconv.Itoa(problem.RetryAfter))
 	case e.Rev > 0:
 		h.Set("ETag", etag(e.Rev))
 	}
@@ -85,6 +87,7 @@ func problemOf(c *gin.Context, err error) (Problem, *domain.Error) {
 	return Problem{
 		Type: ProblemType(e.Code), Title: k.title, Status: k.status, Detail: e.Message,
 		Instance: c.Request.URL.Path, RequestID: requestID(c), Errors: e.Fields,
+		RetryAfter: int(e.Retry.Seconds()),
 	}, e
 }
 

@@ -42,7 +42,7 @@ func get[F, K any](c *gin.Context, store getter[F, K], id uuid) {
 }
 
 func put[F, K any](c *gin.Context, store putter[F, K], id uuid) {
-	fields, err := decode[F](c, operation(c).Required)
+	fields, err := decode[F](c)
 	if err != nil {
 		fail(c, err)
 		return

@@ -8,6 +8,7 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"cagework/domain"
+	"cagework/openapi"
 )
 
 // batchItem is how one item of a batch ended.
@@ -29,7 +30,7 @@ func (s *Server) PutShots(c *gin.Context) {
 	results := make([]batchItem, len(raw))
 	items, places := []domain.ShotItem{}, []int{}
 	for i, text := range raw {
-		item, err := shotItem(text)
+		item, err := shotItem(text, operation(c))
 		results[i] = batchItem{Index: i}
 		if !item.ID.IsZero() {
 			results[i].ID = &item.ID
@@ -81,12 +82,8 @@ func batchBody(c *gin.Context) ([]jsontext.Value, error) {
 
 // shotItem reads one item strictly. Its id is given even when the rest cannot be read, so that the client knows
 // which one it was.
-func shotItem(text jsontext.Value) (domain.ShotItem, error) {
-	var item domain.ShotItem
-	err := decodeError(jsonv2.Unmarshal(text, &item, jsonv2.RejectUnknownMembers(true)))
-	if err == nil {
-		err = missing(text, []string{"id", "game_id", "outcome"})
-	}
+func shotItem(text jsontext.Value, op openapi.Operation) (domain.ShotItem, error) {
+	item, err := decodeMembers[domain.ShotItem](text, op)
 	if err != nil {
 		var id struct {
 			ID domain.ID `json:"id"`

@@ -78,6 +78,8 @@ func TestSignIn(t *testing.T) {
 	away := s.do(call{method: http.MethodGet, path: goaliePath + "/weeks/2014-W06", token: "-",
 		header: http.Header{"Accept": {"text/html"}}}).want(http.StatusSeeOther)
 	require.Equal(t, "/sign-in", away.header.Get("Location"))
+	s.do(call{method: http.MethodGet, path: "/v1/games", token: "-", header: http.Header{"Accept": {"text/html"}}}).
+		want(http.StatusUnauthorized) // it has no page to come back to
 	out := with(call{method: http.MethodPost, path: "/sign-out"}).want(http.StatusSeeOther)
 	require.Contains(t, out.header.Get("Set-Cookie"), "Max-Age=0")
 }

@@ -37,6 +37,7 @@ func (c *checks) name(pointer, s string) {
 
 func (c *checks) text(pointer, s string, most int) {
 	c.when(utf8.RuneCountInString(s) > most, pointer, "must have at most %d characters", most)
+	c.when(!utf8.ValidString(s), pointer, "must be valid UTF-8")
 	c.when(strings.ContainsRune(s, 0), pointer, "must not hold the character U+0000")
 }
 

@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"reflect"
 	"slices"
+	"strings"
 )
 
 // Clause is one condition of the little language in which targets are written: a field of a shot and exactly one
@@ -147,9 +149,31 @@ func All(clauses []Clause, s *CountedShot) Truth {
 	return out
 }
 
-// strict decodes JSON and refuses members that the type does not have.
+// strict decodes a JSON object and refuses members that the type does not have, in any other letter case too.
 func strict(data []byte, into any) error {
 	d := json.NewDecoder(bytes.NewReader(data))
 	d.DisallowUnknownFields()
-	return d.Decode(into)
+	if err := d.Decode(into); err != nil {
+		return err
+	}
+	var given map[string]json.RawMessage
+	if err := json.Unmarshal(data, &given); err != nil {
+		return err
+	}
+	known := memberNames(reflect.TypeOf(into).Elem())
+	for name := range given {
+		if !slices.Contains(known, name) {
+			return Errorf(Invalid, "has no member %q", name)
+		}
+	}
+	return nil
+}
+
+// memberNames gives the names that the fields of a plain struct have in JSON.
+func memberNames(t reflect.Type) []string {
+	names := make([]string, t.NumField())
+	for i := range names {
+		names[i], _, _ = strings.Cut(t.Field(i).Tag.Get("json"), ",")
+	}
+	return names
 }

@@ -104,3 +104,14 @@ func TestDistanceIsFromTheGoalLinesCentre(t *testing.T) {
 		assert.Equal(t, False, Clause{Field: "distance_m", LT: &d}.Eval(s))
 	})
 }
+
+// TestStrictKnowsEveryLetter: the standard decoder would take FIELD for field.
+func TestStrictKnowsEveryLetter(t *testing.T) {
+	for text, wrong := range map[string]bool{
+		`{"field":"bounce","is":true}`: false, `{"field":"bounce","in":[]}`: false, `{"FIELD":"bounce","is":true}`: true,
+		`{"field":"bounce","Is":true}`: true, `{"field":"bounce","is":true,"or":1}`: true,
+	} {
+		var c Clause
+		require.Equal(t, wrong, json.Unmarshal([]byte(text), &c) != nil, text)
+	}
+}

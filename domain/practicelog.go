@@ -19,6 +19,24 @@ type PracticeDone struct {
 	LiveShots   int `json:"live_shots"` // of the repetitions, those with a live ball
 }
 
+// UnmarshalJSON reads one drill of a practice. Silence about a number is not a zero: each must be there.
+func (d *PracticeDone) UnmarshalJSON(data []byte) error {
+	var said struct {
+		DrillID     *ID  `json:"drill_id"`
+		Minutes     *int `json:"minutes"`
+		Repetitions *int `json:"repetitions"`
+		LiveShots   *int `json:"live_shots"`
+	}
+	if err := strict(data, &said); err != nil {
+		return err
+	}
+	if said.DrillID == nil || said.Minutes == nil || said.Repetitions == nil || said.LiveShots == nil {
+		return Errorf(Invalid, "must have drill_id, minutes, repetitions and live_shots")
+	}
+	*d = PracticeDone{*said.DrillID, *said.Minutes, *said.Repetitions, *said.LiveShots}
+	return nil
+}
+
 // PracticeLog is the stored practice log.
 type PracticeLog = Record[PracticeLogFields, None]
 

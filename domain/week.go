@@ -9,7 +9,7 @@ type WeekRecords struct {
 	Week    Week
 	Teams   []Team // those whose roster holds the goalie in the week
 	Faced   FacedRecords
-	Seasons []Season // those that hold the week's Sunday or, after a season's end, its Monday
+	Seasons []Season // those that hold a day of the week
 	Habits  []Habit
 	Targets []Target
 	Drills  []Drill

@@ -20,7 +20,8 @@ type Operation struct {
 	GinPath        string            // as Gin writes it: /v1/teams/:id
 	Query          []string          // the names of its query parameters
 	Media          []string          // the media types of its request body; none when it takes no body
-	Required       []string          // the members that its request body must have
+	Required       []string          // the members that its request body (or each item of it) must have
+	NotNull        []string          // the members of the same that may not be null
 	Public         bool              // needs no token
 	Session        bool              // the cookie of a signed-in browser is enough
 	Noun, Verb     string            // x-noun and x-verb: what is asked of [cagework/domain.May]
@@ -47,8 +48,12 @@ type (
 		Schemas    map[string]schema    `yaml:"schemas"`
 	}
 	schema struct {
-		Ref      string   `yaml:"$ref"`
-		Required []string `yaml:"required"`
+		Ref        string            `yaml:"$ref"`
+		Type       any               `yaml:"type"` // a word or a list of words
+		OneOf      []schema          `yaml:"oneOf"`
+		Items      *schema           `yaml:"items"`
+		Required   []string          `yaml:"required"`
+		Properties map[string]schema `yaml:"properties"`
 	}
 	pathItem struct {
 		Parameters []parameter           `yaml:"parameters"`
@@ -136,15 +141,42 @@ func (d *document) operation(path, method string, item pathItem) (Operation, err
 		}
 	}
 	for _, m := range said.RequestBody.Content {
-		body, err := resolve(m.Schema, m.Schema.Ref, "schemas", d.Components.Schemas)
+		body, err := d.members(m.Schema)
 		if err != nil {
 			return Operation{}, err
 		}
-		op.Required = body.Required
+		op.Required, op.NotNull = body.Required, notNull(body)
 	}
 	var err error
 	op.RequestExample, err = d.requestExample(said.RequestBody)
 	return op, err
+}
+
+// members gives the schema whose members a body has: its own, or those of its items when it is a list.
+func (d *document) members(s schema) (schema, error) {
+	found, err := resolve(s, s.Ref, "schemas", d.Components.Schemas)
+	if err != nil || found.Items == nil {
+		return found, err
+	}
+	return resolve(*found.Items, found.Items.Ref, "schemas", d.Components.Schemas)
+}
+
+// notNull gives the members of a schema that may not be null, in the order of names.
+func notNull(s schema) []string {
+	var names []string
+	for _, name := range slices.Sorted(maps.Keys(s.Properties)) {
+		if !s.Properties[name].nullable() {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+func (s schema) nullable() bool {
+	if words, many := s.Type.([]any); many && slices.Contains(words, any("null")) {
+		return true
+	}
+	return s.Type == "null" || slices.ContainsFunc(s.OneOf, schema.nullable)
 }
 
 // requestExample gives the first example, by the name of the media type and then of the example.

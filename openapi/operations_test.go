@@ -57,7 +57,10 @@ func TestOperationHasItsParts(t *testing.T) {
 
 	batch := operation(t, "putShots")
 	assert.Equal(t, "POST", batch.Method)
-	assert.Empty(t, batch.Required, "each item is held to the contract alone")
+	assert.Equal(t, []string{"id", "game_id", "outcome"}, batch.Required, "of each item")
+	assert.Contains(t, batch.NotNull, "deflected")
+	assert.NotContains(t, batch.NotNull, "goalie_id")
+	assert.NotContains(t, batch.NotNull, "phase", "a code or null")
 	assert.Equal(t, strings.Fields("207 400 401 403 413 415 default"), batch.Statuses)
 
 	undo := operation(t, "undoChange")

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"reflect"
 	"strings"
+
+	"cagework/domain"
 )
 
 // columns knows which column each field of a struct goes to, by its db tag; embedded structs are part of it.
@@ -11,6 +13,12 @@ type columns struct {
 	names []string
 	paths [][]int
 }
+
+// The columns of records that are also read beside others.
+var (
+	gameColumns        = columnsOf[domain.GameFields]()
+	competitionColumns = columnsOf[domain.CompetitionFields]()
+)
 
 // columnsOf reads the db tags of T. A field tagged "-" has no column.
 func columnsOf[T any]() columns {

@@ -75,8 +75,7 @@ func (s *Stores) gamesByID(ctx context.Context, t *tx, ids []domain.ID) (map[dom
 
 // gamesWhere gives games with their competitions, by id; $1 is the program, args start at $2.
 func (s *Stores) gamesWhere(ctx context.Context, t *tx, condition string, args ...any) (map[domain.ID]gameWithCompetition, error) {
-	comp := columnsOf[domain.CompetitionFields]()
-	rows, err := t.Query(ctx, `SELECT `+s.Games.selectList()+", "+comp.qualified("competitions")+` FROM games
+	rows, err := t.Query(ctx, `SELECT `+s.Games.selectList()+", "+competitionColumns.qualified("competitions")+` FROM games
 		JOIN competitions ON competitions.program_id = games.program_id AND competitions.id = games.competition_id
 		WHERE games.program_id = $1 AND `+condition, append([]any{t.program}, args...)...)
 	if err != nil {
@@ -84,7 +83,7 @@ func (s *Stores) gamesWhere(ctx context.Context, t *tx, condition string, args .
 	}
 	found, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (gameWithCompetition, error) {
 		var g gameWithCompetition
-		return g, row.Scan(append(s.Games.scanInto(&g.game), comp.pointers(&g.competition)...)...)
+		return g, row.Scan(append(s.Games.scanInto(&g.game), competitionColumns.pointers(&g.competition)...)...)
 	})
 	games := make(map[domain.ID]gameWithCompetition, len(found))
 	for _, g := range found {

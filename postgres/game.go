@@ -62,9 +62,8 @@ func refuseCharted(ctx context.Context, t *tx, game domain.ID) error {
 // competitionShared reads a competition and keeps its measures from changing until the commit.
 func competitionShared(ctx context.Context, t *tx, id domain.ID) (domain.CompetitionFields, error) {
 	var comp domain.CompetitionFields
-	cols := columnsOf[domain.CompetitionFields]()
-	err := t.QueryRow(ctx, `SELECT `+cols.qualified("competitions")+` FROM competitions
-		WHERE program_id = $1 AND id = $2 FOR SHARE`, t.program, id).Scan(cols.pointers(&comp)...)
+	err := t.QueryRow(ctx, `SELECT `+competitionColumns.qualified("competitions")+` FROM competitions
+		WHERE program_id = $1 AND id = $2 FOR SHARE`, t.program, id).Scan(competitionColumns.pointers(&comp)...)
 	return comp, missingIfNone(err, "/competition_id", "competition")
 }
 
@@ -72,9 +71,8 @@ func competitionShared(ctx context.Context, t *tx, id domain.ID) (domain.Competi
 // change one writer at a time.
 func gameLocked(ctx context.Context, t *tx, id domain.ID) (domain.GameFields, domain.CompetitionFields, error) {
 	var game domain.GameFields
-	cols := columnsOf[domain.GameFields]()
-	err := t.QueryRow(ctx, `SELECT `+cols.qualified("games")+` FROM games
-		WHERE program_id = $1 AND id = $2 FOR NO KEY UPDATE`, t.program, id).Scan(cols.pointers(&game)...)
+	err := t.QueryRow(ctx, `SELECT `+gameColumns.qualified("games")+` FROM games
+		WHERE program_id = $1 AND id = $2 FOR NO KEY UPDATE`, t.program, id).Scan(gameColumns.pointers(&game)...)
 	if err != nil {
 		return game, domain.CompetitionFields{}, missingIfNone(err, "/game_id", "game")
 	}

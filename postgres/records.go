@@ -261,7 +261,7 @@ func (r *records[F, K]) writable(ctx context.Context, t *tx, a domain.Actor, id 
 
 func (r *records[F, K]) may(ctx context.Context, t *tx, a domain.Actor, verb domain.Verb, rec domain.Record[F, K]) error {
 	var on domain.Subject
-	if r.subject != nil {
+	if r.subject != nil && domain.ScopeOf(a.Role, verb, r.noun) == domain.ScopeOwn { // else it does not matter whose
 		var err error
 		if on, err = r.subject(ctx, t, rec); err != nil {
 			return err

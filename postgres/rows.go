@@ -84,8 +84,9 @@ func (r *records[F, K]) insertMany(ctx context.Context, t *tx, by *domain.ID, re
 		return err
 	}
 	names := slices.Concat(r.fields.names, r.found.names)
-	rows := make([]map[string]any, len(recs))
+	rows, ids := make([]map[string]any, len(recs)), make([]domain.ID, len(recs))
 	for i, rec := range recs {
+		ids[i] = rec.ID
 		rec.Rev = last - int64(len(recs)-1-i)
 		row := map[string]any{"program_id": t.program, "id": rec.ID, "rev": rec.Rev}
 		for k, v := range slices.Concat(r.fields.values(rec.Fields), r.found.values(rec.Found)) {
@@ -104,8 +105,8 @@ func (r *records[F, K]) insertMany(ctx context.Context, t *tx, by *domain.ID, re
 		return err
 	}
 	_, err = t.Exec(ctx, `INSERT INTO changes (program_id, rev, at, member_id, noun, record_id, op)
-		SELECT program_id, rev, $2, $3, $4, id, 'create' FROM jsonb_populate_recordset(NULL::`+r.table+", $1)",
-		json.RawMessage(text), t.now, by, r.noun)
+		SELECT $1, $2 + number, $3, $4, $5, id, 'create' FROM unnest($6::uuid[]) WITH ORDINALITY AS made (id, number)`,
+		t.program, last-int64(len(recs)), t.now, by, r.noun, ids)
 	return err
 }
 
