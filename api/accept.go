@@ -13,6 +13,7 @@ import (
 const (
 	mediaJSON = "application/json"
 	mediaHTML = "text/html"
+	mediaCSV  = "text/csv"
 )
 
 // accepted chooses among the media types that can be served by the Accept header (RFC 9110 section 12.5.1); of

@@ -44,7 +44,7 @@ func TestEveryCodeComesBack(t *testing.T) {
 		roundTripped("shots", shot, name, codes)
 	}
 	roundTripped("clears", map[string]any{"game_id": game, "film_ms": 9}, "result", domain.ClearResults)
-	goalie := map[string]any{"name": "Juno Ashe", "stick_hand": "left", "availability": "full"}
+	goalie := map[string]any{"name": "Juno Ashe", "stick_hand": "left", "availability": "full", "allowed_drill_ids": []string{}}
 	roundTripped("goalies", goalie, "stick_hand", domain.Hands)
 	roundTripped("goalies", goalie, "availability", domain.Availabilities)
 	roundTripped("goalies", goalie, "age_band", domain.Levels)

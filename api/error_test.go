@@ -14,7 +14,7 @@ const (
 	competitionPath = "/v1/competitions/0195b000-0000-7000-8000-000000000001"
 	teamPath        = "/v1/teams/0195b000-0000-7000-8000-000000000002"
 	goaliePath      = "/v1/goalies/0195b000-0000-7000-8000-000000000003"
-	goalieBody      = `{"name":"Rowan Tully","stick_hand":"right","availability":"full"}`
+	goalieBody      = `{"name":"Rowan Tully","stick_hand":"right","availability":"full","allowed_drill_ids":[]}`
 )
 
 // TestBadInput: each kind of bad input has a stable type, the right status and names the field; and after all of
@@ -34,11 +34,11 @@ func TestBadInput(t *testing.T) {
 		code    domain.Code
 		pointer string
 	}{
-		"unknown member":    {put(`{"name":"R","stick_hand":"right","availability":"full","shoe":9}`), 422, domain.Invalid, "/shoe"},
-		"other letter case": {put(`{"NAME":"R","stick_hand":"right","availability":"full"}`), 422, domain.Invalid, "/NAME"},
-		"wrong type":        {put(`{"name":7,"stick_hand":"right","availability":"full"}`), 422, domain.Invalid, "/name"},
-		"off-list code":     {put(`{"name":"R","stick_hand":"both","availability":"full"}`), 422, domain.Invalid, "/stick_hand"},
-		"missing member":    {put(`{"stick_hand":"right","availability":"full"}`), 422, domain.Invalid, "/name"},
+		"unknown member":    {put(`{"name":"R","stick_hand":"right","availability":"full","allowed_drill_ids":[],"shoe":9}`), 422, domain.Invalid, "/shoe"},
+		"other letter case": {put(`{"NAME":"R","stick_hand":"right","availability":"full","allowed_drill_ids":[]}`), 422, domain.Invalid, "/NAME"},
+		"wrong type":        {put(`{"name":7,"stick_hand":"right","availability":"full","allowed_drill_ids":[]}`), 422, domain.Invalid, "/name"},
+		"off-list code":     {put(`{"name":"R","stick_hand":"both","availability":"full","allowed_drill_ids":[]}`), 422, domain.Invalid, "/stick_hand"},
+		"missing member":    {put(`{"stick_hand":"right","availability":"full","allowed_drill_ids":[]}`), 422, domain.Invalid, "/name"},
 		"missing where 0 would do": {call{method: http.MethodPut, path: teamPath, body: map[string]any{
 			"name": "A", "competition_id": idIn(competitionPath)}}, 422, domain.Invalid, "/practice_minutes"},
 		"null for a flag": {call{method: http.MethodPut, path: "/v1/shots/0195b000-0000-7000-8000-000000000005", body: map[string]any{
@@ -49,11 +49,11 @@ func TestBadInput(t *testing.T) {
 		"other letter case inside a list": {call{method: http.MethodPut, path: "/v1/practice-logs/0195b000-0000-7000-8000-000000000006", body: map[string]any{
 			"goalie_id": idIn(goaliePath), "team_id": idIn(teamPath), "practised_on": "2026-04-08",
 			"done": []any{map[string]any{"drill_id": idIn(goaliePath), "MINUTES": 4, "repetitions": 1, "live_shots": 0}}}}, 422, domain.Invalid, "/done/0"},
-		"null where required":  {put(`{"name":null,"stick_hand":"right","availability":"full"}`), 422, domain.Invalid, "/name"},
-		"fraction for a whole": {put(`{"name":"R","stick_hand":"right","availability":"full","practice_minutes":1.5}`), 422, domain.Invalid, "/practice_minutes"},
-		"over a limit":         {put(`{"name":"` + strings.Repeat("x", 121) + `","stick_hand":"right","availability":"full"}`), 422, domain.Invalid, "/name"},
-		"U+0000":               {put(`{"name":"a\u0000b","stick_hand":"right","availability":"full"}`), 422, domain.Invalid, "/name"},
-		"twice the same name":  {put(`{"name":"R","name":"S","stick_hand":"right","availability":"full"}`), 400, domain.Malformed, "/name"},
+		"null where required":  {put(`{"name":null,"stick_hand":"right","availability":"full","allowed_drill_ids":[]}`), 422, domain.Invalid, "/name"},
+		"fraction for a whole": {put(`{"name":"R","stick_hand":"right","availability":"full","allowed_drill_ids":[],"practice_minutes":1.5}`), 422, domain.Invalid, "/practice_minutes"},
+		"over a limit":         {put(`{"name":"` + strings.Repeat("x", 121) + `","stick_hand":"right","availability":"full","allowed_drill_ids":[]}`), 422, domain.Invalid, "/name"},
+		"U+0000":               {put(`{"name":"a\u0000b","stick_hand":"right","availability":"full","allowed_drill_ids":[]}`), 422, domain.Invalid, "/name"},
+		"twice the same name":  {put(`{"name":"R","name":"S","stick_hand":"right","availability":"full","allowed_drill_ids":[]}`), 400, domain.Malformed, "/name"},
 		"invalid UTF-8":        {put("{\"name\":\"R\xff\",\"stick_hand\":\"right\",\"availability\":\"full\"}"), 400, domain.Malformed, ""},
 		"trailing bytes":       {put(goalieBody + `{}`), 400, domain.Malformed, ""},
 		"cut off":              {put(goalieBody[:20]), 400, domain.Malformed, ""},

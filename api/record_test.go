@@ -22,7 +22,7 @@ func TestWritingOneWay(t *testing.T) {
 	first := created.header.Get("ETag")
 	require.Equal(t, goaliePath, created.header.Get("Location"))
 	require.Equal(t, first, put(goalieBody).want(http.StatusOK).header.Get("ETag"), "a repeat is unchanged")
-	put(`{"name":"Somebody Else","stick_hand":"right","availability":"full"}`).
+	put(`{"name":"Somebody Else","stick_hand":"right","availability":"full","allowed_drill_ids":[]}`).
 		want(http.StatusConflict).wantProblem(domain.Conflict, "")
 
 	patch("", `{"availability":"limited"}`).want(http.StatusPreconditionRequired).wantProblem(domain.PreconditionRequired, "")

@@ -36,7 +36,7 @@ type Stores struct {
 	Readings     domain.Records[domain.ReadingFields, domain.ReadingFound]
 	Targets      domain.Records[domain.TargetFields, domain.None]
 	Drills       domain.Records[domain.DrillFields, domain.None]
-	Rules        domain.Records[domain.RuleFields, domain.None]
+	Rules        domain.Records[domain.RuleFields, domain.RuleFound]
 	Assignments  domain.Records[domain.AssignmentFields, domain.None]
 	PracticeLogs domain.Records[domain.PracticeLogFields, domain.None]
 	Changes      domain.Changes

@@ -14,7 +14,7 @@ func TestWhoseShotAndTheTeamsLine(t *testing.T) {
 	s := newService(t)
 	s.collegeSeason()
 	second := "/v1/goalies/" + s.id("second")
-	s.do(call{method: http.MethodPut, path: second, body: `{"name":"Juno Ashe","stick_hand":"left","availability":"full"}`}).want(201)
+	s.do(call{method: http.MethodPut, path: second, body: `{"name":"Juno Ashe","stick_hand":"left","availability":"full","allowed_drill_ids":[]}`}).want(201)
 	game := s.game("game", "2014-02-08")
 	put := func(path string, body map[string]any) {
 		s.do(call{method: http.MethodPut, path: path, body: body}).want(201)

@@ -15,14 +15,14 @@ import (
 	"cagework/openapi/server"
 )
 
-// GetGoalieWeek answers with the weekly summary of a goalie, as JSON or as a page.
+// GetGoalieWeek answers with the weekly summary of a goalie, as JSON, as a page or its rates as CSV.
 func (s *Server) GetGoalieWeek(c *gin.Context, id uuid, week string, _ server.GetGoalieWeekParams) {
 	w, err := domain.ParseWeek(week)
 	if err != nil {
 		fail(c, badQuery("week", err.Error()))
 		return
 	}
-	media, err := accepted(c, mediaJSON, mediaHTML)
+	media, err := accepted(c, mediaJSON, mediaHTML, mediaCSV)
 	if err != nil {
 		fail(c, err)
 		return
@@ -38,9 +38,12 @@ func (s *Server) GetGoalieWeek(c *gin.Context, id uuid, week string, _ server.Ge
 func writeWeek(c *gin.Context, media string, v summary.GoalieWeek, program domain.ProgramFields) {
 	var body bytes.Buffer
 	var err error
-	if media == mediaHTML {
+	switch media {
+	case mediaHTML:
 		err = pages.GoalieWeek(&body, v, program)
-	} else {
+	case mediaCSV:
+		err = summary.GoalieWeekCSV(&body, v)
+	default:
 		err = json.NewEncoder(&body).Encode(v)
 	}
 	if err != nil {
@@ -59,6 +62,9 @@ func writeWeek(c *gin.Context, media string, v summary.GoalieWeek, program domai
 		c.Writer.WriteHeaderNow()
 	case media == mediaHTML:
 		writePage(c, http.StatusOK, body.Bytes())
+	case media == mediaCSV:
+		c.Header("Content-Disposition", `attachment; filename="`+v.Week.String()+`.csv"`)
+		c.Data(http.StatusOK, mediaCSV+"; charset=utf-8", body.Bytes())
 	default:
 		c.Data(http.StatusOK, mediaJSON, body.Bytes())
 	}

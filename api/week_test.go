@@ -25,7 +25,8 @@ func TestAWeekInItsFaces(t *testing.T) {
 		"": "application/json", "*/*": "application/json", "application/json": "application/json",
 		"text/html": "text/html; charset=utf-8",
 		"text/html, application/xml;q=0.9, */*;q=0.8": "text/html; charset=utf-8", // as a browser asks
-		"text/html;q=0.2, application/json":           "application/json",
+		"text/csv":                          "text/csv; charset=utf-8",
+		"text/html;q=0.2, application/json": "application/json",
 	} {
 		require.Equal(t, media, s.week(accept).want(http.StatusOK).header.Get("Content-Type"), accept)
 	}

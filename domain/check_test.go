@@ -50,19 +50,25 @@ func TestNumbersAreRefusedOutsideTheirRangeAndWhenNoNumber(t *testing.T) {
 }
 
 func TestPeopleAndTeams(t *testing.T) {
-	team := func() TeamFields { return TeamFields{"A", NameID(ID{}, "c"), 0} }
+	team := func() TeamFields { return TeamFields{Name: "A", CompetitionID: NameID(ID{}, "c")} }
 	assert.Empty(t, team().Check())
 	refuses(t, team, map[string]func(*TeamFields){
-		"/competition_id":   func(f *TeamFields) { f.CompetitionID = ID{} },
-		"/practice_minutes": func(f *TeamFields) { f.PracticeMinutes = 1201 },
+		"/competition_id":     func(f *TeamFields) { f.CompetitionID = ID{} },
+		"/practice_minutes":   func(f *TeamFields) { f.PracticeMinutes = 1201 },
+		"/live_shots_session": func(f *TeamFields) { f.LiveShotsSession = new(-1) },
+		"/live_shots_week":    func(f *TeamFields) { f.LiveShotsWeek = new(5001) },
 	})
-	goalie := func() GoalieFields { return GoalieFields{Name: "A", StickHand: "left", Availability: Full} }
+	goalie := func() GoalieFields {
+		return GoalieFields{Name: "A", StickHand: "left", Availability: Full, AllowedDrillIDs: []ID{}}
+	}
 	assert.Empty(t, goalie().Check())
 	refuses(t, goalie, map[string]func(*GoalieFields){
-		"/stick_hand":       func(f *GoalieFields) { f.StickHand = "both" },
-		"/age_band":         func(f *GoalieFields) { f.AgeBand = new(Level("9u")) },
-		"/availability":     func(f *GoalieFields) { f.Availability = "hurt" },
-		"/practice_minutes": func(f *GoalieFields) { f.PracticeMinutes = new(-1) },
+		"/stick_hand":          func(f *GoalieFields) { f.StickHand = "both" },
+		"/age_band":            func(f *GoalieFields) { f.AgeBand = new(Level("9u")) },
+		"/availability":        func(f *GoalieFields) { f.Availability = "hurt" },
+		"/practice_minutes":    func(f *GoalieFields) { f.PracticeMinutes = new(-1) },
+		"/allowed_drill_ids":   func(f *GoalieFields) { f.AllowedDrillIDs = nil },
+		"/allowed_drill_ids/1": func(f *GoalieFields) { f.AllowedDrillIDs = []ID{me, me} },
 	})
 	member := func() MemberFields { return MemberFields{"A", Coach, []ID{teamA}, []ID{}} }
 	assert.Empty(t, member().Check())
@@ -133,13 +139,25 @@ func TestDrillsAndRules(t *testing.T) {
 		"/minutes":    func(f *DrillFields) { f.Minutes = 61 },
 		"/cautions":   func(f *DrillFields) { f.Cautions = nil },
 		"/cautions/0": func(f *DrillFields) { f.Cautions = []string{""} },
+
+		"/soft_levels":          func(f *DrillFields) { f.SoftLevels = nil },
+		"/soft_levels#not live": func(f *DrillFields) { f.SoftLevels = []Level{"10u"} },
+		"/soft_levels/0":        func(f *DrillFields) { f.Ball, f.SoftLevels = BallLive, []Level{"9u"} },
+		"/next_step":            func(f *DrillFields) { f.NextStep = strings.Repeat("x", MaxProse+1) },
 	})
 	rule := func() RuleFields { return Starter(NameID(ID{}, "p")).Rules[0].Fields }
 	refuses(t, rule, map[string]func(*RuleFields){
-		"/target_id":    func(f *RuleFields) { f.TargetID = ID{} },
-		"/states/0":     func(f *RuleFields) { f.States = []State{"bad"} },
-		"/times_a_week": func(f *RuleFields) { f.TimesAWeek = 8 },
-		"/priority":     func(f *RuleFields) { f.Priority = 0 },
+		"/season_part":     func(f *RuleFields) { f.SeasonPart = "" },
+		"/minutes":         func(f *RuleFields) { f.DrillID, f.Advice = nil, "Rest." },
+		"/advice":          func(f *RuleFields) { f.DrillID, f.Dose, f.Advice = nil, Dose{}, " " },
+		"/after_sessions":  func(f *RuleFields) { f.AfterDrillIDs, f.AfterSessions = []ID{me}, 0 },
+		"/after_blocks":    func(f *RuleFields) { f.AfterBlocks = 11 },
+		"/after_drill_ids": func(f *RuleFields) { f.AfterDrillIDs = nil },
+		"/also_short_ids":  func(f *RuleFields) { f.AlsoShortIDs = nil },
+		"/not_short_ids/1": func(f *RuleFields) { f.NotShortIDs = []ID{me, me} },
+		"/states/0":        func(f *RuleFields) { f.States = []State{"bad"} },
+		"/times_a_week":    func(f *RuleFields) { f.TimesAWeek = 8 },
+		"/priority":        func(f *RuleFields) { f.Priority = 0 },
 	})
 	assert.Equal(t, 12, Dose{Minutes: 4, Repetitions: 20, TimesAWeek: 3}.WeekMinutes())
 }

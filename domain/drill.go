@@ -18,8 +18,11 @@ type DrillFields struct {
 	Ball        Ball         `db:"ball"          json:"ball"`
 	Effort      Effort       `db:"effort"        json:"effort"`
 	Dose
-	Cautions []string `db:"cautions"      json:"cautions"`
-	Active   bool     `db:"active"        json:"active"`
+	SoftLevels []Level  `db:"soft_levels"   json:"soft_levels"` // where a live drill is run with soft balls instead
+	Team       bool     `db:"team"          json:"team"`        // it needs field players
+	Cautions   []string `db:"cautions"      json:"cautions"`
+	NextStep   string   `db:"next_step"     json:"next_step"` // what comes after it
+	Active     bool     `db:"active"        json:"active"`
 }
 
 // Dose is how much of a drill: minutes and repetitions a time, and times a week.
@@ -48,6 +51,10 @@ func (f DrillFields) Check() []FieldError {
 	oneOf(&c, "/ball", f.Ball, Balls)
 	oneOf(&c, "/effort", f.Effort, Efforts)
 	c.dose(f.Dose)
+	setOf(&c, "/soft_levels", f.SoftLevels, Levels, true)
+	c.when(f.SoftLevels == nil, "/soft_levels", "must be a list")
+	c.when(len(f.SoftLevels) > 0 && f.Ball != BallLive, "/soft_levels", "only a live drill is run with soft balls instead")
+	c.text("/next_step", f.NextStep, MaxProse)
 	c.when(f.Cautions == nil, "/cautions", "must be a list")
 	c.when(len(f.Cautions) > MaxItems, "/cautions", "must have at most %d items", MaxItems)
 	for i, caution := range f.Cautions {
@@ -68,6 +75,14 @@ func (c *checks) dose(d Dose) {
 }
 
 func countWords(s string) int { return len(strings.Fields(s)) }
+
+// BallAt gives what the drill sends at a goalie of a level.
+func (f DrillFields) BallAt(level Level) Ball {
+	if slices.Contains(f.SoftLevels, level) {
+		return BallSoft
+	}
+	return f.Ball
+}
 
 // Fits tells whether the drill is for a code of play and level.
 func (f DrillFields) Fits(code CodeOfPlay, level Level) bool {

@@ -7,6 +7,11 @@ type GoalieFields struct {
 	AgeBand         *Level       `db:"age_band"         json:"age_band"`
 	Availability    Availability `db:"availability"     json:"availability"`
 	PracticeMinutes *int         `db:"practice_minutes" json:"practice_minutes"` // a week; absent means the team's
+
+	// AllowedDrillIDs are the drills of which a coach ticked that a limited goalie's clinician allows them. No reason
+	// is kept.
+	AllowedDrillIDs []ID `db:"allowed_drill_ids" json:"allowed_drill_ids"`
+	ShiesFromBall   bool `db:"shies_from_ball"   json:"shies_from_ball"` // a coach's tick; the rules go down one ball
 }
 
 // Goalie is the stored goalie.
@@ -20,5 +25,6 @@ func (f GoalieFields) Check() []FieldError {
 	oneOfIf(&c, "/age_band", f.AgeBand, Levels)
 	oneOf(&c, "/availability", f.Availability, Availabilities)
 	c.wholeIf("/practice_minutes", f.PracticeMinutes, 0, 1200)
+	c.ids("/allowed_drill_ids", f.AllowedDrillIDs)
 	return c.faults
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"cagework/domain/field"
 )
 
 // FieldType is the type of a field of the little language.
@@ -30,8 +32,10 @@ type CountedShot struct {
 	Shot        Shot
 	Game        Game
 	Competition CompetitionFields
-	Reading     *Reading // nil when nobody read it from film
-	Habits      []Habit  // the program's; they say on which shots each can be read
+	Reading     *Reading     // nil when nobody read it from film
+	Clear       *ClearResult // of the clear that names the shot; nil when none does
+	StickHand   Hand         // of the goalie who faced it; "" when nobody did
+	Habits      []Habit      // the program's; they say on which shots each can be read
 }
 
 func codeField[T ~string](name string, codes []T, value func(*ShotFields) *T) ShotField {
@@ -42,6 +46,20 @@ func codeField[T ~string](name string, codes []T, value func(*ShotFields) *T) Sh
 	return ShotField{name, CodeField, words, func(s *CountedShot) any {
 		if v := value(&s.Shot.Fields); v != nil {
 			return string(*v)
+		}
+		return nil
+	}}
+}
+
+// foundField is a code that is worked out from a shot and its game; "" is unknown.
+func foundField[T ~string](name string, codes []T, value func(*CountedShot) T) ShotField {
+	words := make([]string, len(codes))
+	for i, c := range codes {
+		words[i] = string(c)
+	}
+	return ShotField{name, CodeField, words, func(s *CountedShot) any {
+		if v := value(s); v != "" {
+			return string(v)
 		}
 		return nil
 	}}
@@ -81,6 +99,95 @@ var ShotFieldList = []ShotField{
 		}
 		return nil
 	}},
+	{"bearing_deg", NumberField, nil, func(s *CountedShot) any {
+		if f := s.Shot.Fields; f.BallXM != nil && f.BallYM != nil {
+			if degrees, ok := field.Bearing(*f.BallXM, *f.BallYM); ok {
+				return degrees
+			}
+		}
+		return nil
+	}},
+	foundField("area", field.Areas, (*CountedShot).area),
+	foundField("pipe", field.PipePlaces, (*CountedShot).pipe),
+	foundField("change_of_plane", PlaneChanges, (*CountedShot).changeOfPlane),
+	foundField("clear_result", ClearResults, func(s *CountedShot) ClearResult {
+		if s.Clear == nil {
+			return ""
+		}
+		return *s.Clear
+	}),
+}
+
+// PlaneChange is how far a ball changed its height between the release and the finish.
+type PlaneChange string
+
+// PlaneChanges is the list of PlaneChange: from high to low or low to high, by one level, or not at all.
+var PlaneChanges = []PlaneChange{"full", "part", "none"}
+
+// area gives where the shot came from.
+func (s *CountedShot) area() field.Area {
+	f := s.Shot.Fields
+	if f.BallXM == nil || f.BallYM == nil {
+		return ""
+	}
+	inside := field.InsideFieldM
+	if s.Competition.CodeOfPlay == "box" {
+		inside = field.InsideBoxM
+	}
+	return field.AreaOf(*f.BallXM, *f.BallYM, inside)
+}
+
+// pipe gives the third of the opening in which the shot finished, seen from the ball's side. A side stands for the
+// middle of its third, mirrored by the goalie's stick; without the goalie it tells only the middle.
+func (s *CountedShot) pipe() field.PipePlace {
+	f := s.Shot.Fields
+	opening := field.Opening{WidthM: s.Competition.GoalWidthM, HeightM: s.Competition.GoalHeightM}
+	finish := f.FinishXM
+	if finish == nil {
+		finish = sideMiddle(f.FinishSide, s.StickHand, opening)
+	}
+	switch {
+	case !f.enters() || finish == nil:
+		return ""
+	case f.BallXM != nil && f.BallYM != nil:
+		place, _ := opening.Pipe(*f.BallXM, *f.BallYM, *finish)
+		return place
+	case *finish == 0 && f.FinishXM == nil:
+		return field.MiddlePipe
+	}
+	return ""
+}
+
+// sideMiddle gives the middle of a side's third for a goalie's hand; nil when it cannot be told.
+func sideMiddle(side *Side, hand Hand, o field.Opening) *float64 {
+	third := o.WidthM / 3
+	switch {
+	case side == nil:
+		return nil
+	case *side == Middle:
+		third = 0
+	case hand == "":
+		return nil
+	case (*side == StickSide) != (hand == Right):
+		third = -third
+	}
+	return &third
+}
+
+// changeOfPlane compares the level of the release, against the shooter's body, with the band of the finish. A ball that
+// was deflected changed its height for another reason.
+func (s *CountedShot) changeOfPlane() PlaneChange {
+	f := s.Shot.Fields
+	if f.Deflected || f.ReleaseLevel == nil || f.FinishBand == nil {
+		return ""
+	}
+	switch bandPlace(*f.ReleaseLevel) - bandPlace(*f.FinishBand) {
+	case 0:
+		return "none"
+	case -1, 1:
+		return "part"
+	}
+	return "full"
 }
 
 // ShotFieldNamed gives a field of shots by its name. A name that is none may be a habit, which is a program's data.

@@ -25,11 +25,18 @@ type starterCompetition struct {
 	CompetitionFields
 }
 
-// starterRule is a rule as the file has it.
+// starterRule is a rule as the file has it. Most rows of the table speak of one target and give one drill; a row that
+// speaks of two, or gives a second drill later, is two rules here. A live drill comes after a step with a soft ball or
+// none for the same target; where the table names none, a rule gives one first. Nothing here asks whether a goalie is
+// limited or held: no rule may decide that, the gates do, and the rules with little effort at the end leave them
+// something to choose.
 type starterRule struct {
-	Code   string `json:"code"`
-	Target string `json:"target"`
-	Drill  string `json:"drill"`
+	Code        string   `json:"code"`
+	Target      string   `json:"target"` // "" is any
+	Drill       string   `json:"drill"`  // "" is none
+	AfterDrills []string `json:"after_drills"`
+	AlsoShort   []string `json:"also_short"`
+	NotShort    []string `json:"not_short"`
 	RuleFields
 }
 
@@ -37,6 +44,13 @@ type starterRule struct {
 // time.
 func Starter(program ID) StarterData {
 	id := func(noun Noun, code string) ID { return NameID(program, string(noun)+":"+code) }
+	ids := func(noun Noun, codes []string) []ID {
+		out := make([]ID, len(codes))
+		for i, code := range codes {
+			out[i] = id(noun, code)
+		}
+		return out
+	}
 	var data StarterData
 	for _, f := range starterFile[starterCompetition]("competitions") {
 		data.Competitions = append(data.Competitions, Competition{ID: id(NounCompetition, f.Key), Fields: f.CompetitionFields})
@@ -51,7 +65,14 @@ func Starter(program ID) StarterData {
 		data.Drills = append(data.Drills, Drill{ID: id(NounDrill, f.Code), Fields: f})
 	}
 	for _, r := range starterFile[starterRule]("rules") {
-		r.TargetID, r.DrillID = id(NounTarget, r.Target), id(NounDrill, r.Drill)
+		if r.Target != "" {
+			r.TargetID = new(id(NounTarget, r.Target))
+		}
+		if r.Drill != "" {
+			r.DrillID = new(id(NounDrill, r.Drill))
+		}
+		r.AfterDrillIDs = ids(NounDrill, r.AfterDrills)
+		r.AlsoShortIDs, r.NotShortIDs = ids(NounTarget, r.AlsoShort), ids(NounTarget, r.NotShort)
 		data.Rules = append(data.Rules, Rule{ID: id(NounRule, r.Code), Fields: r.RuleFields})
 	}
 	return data

@@ -3,6 +3,8 @@ package domain
 import (
 	"bytes"
 	"encoding/json"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -14,9 +16,9 @@ func TestStarterDataIsValid(t *testing.T) {
 	data := Starter(program)
 	require.Len(t, data.Competitions, 18)
 	require.Len(t, data.Habits, 11)
-	require.Len(t, data.Targets, 2)
-	require.Len(t, data.Drills, 4)
-	require.Len(t, data.Rules, 6)
+	require.Len(t, data.Targets, 28)
+	require.Len(t, data.Drills, 30)
+	require.Len(t, data.Rules, 59)
 	for _, r := range data.Targets {
 		assert.Empty(t, r.Fields.Check(), r.Fields.Code)
 		assert.Empty(t, UnknownHabits("/of", r.Fields.Of, data.Habits), r.Fields.Code)
@@ -51,24 +53,54 @@ func TestStarterFilesHoldNothingUnknown(t *testing.T) {
 
 func TestStarterRulesNameWhatIsThere(t *testing.T) {
 	data := Starter(NameID(ID{}, "a program"))
-	targets, drills, ids := map[ID]bool{}, map[ID]DrillFields{}, map[ID]bool{}
-	for _, r := range data.Targets {
-		targets[r.ID] = true
-	}
-	for _, r := range data.Drills {
-		drills[r.ID] = r.Fields
-	}
+	ids := map[ID]bool{}
 	for _, r := range data.Rules {
 		require.False(t, ids[r.ID], "two rules with one id")
 		ids[r.ID] = true
-		assert.True(t, targets[r.Fields.TargetID], r.Fields.Name)
-		drill, ok := drills[r.Fields.DrillID]
-		require.True(t, ok, r.Fields.Name)
-		for _, level := range r.Fields.Levels {
-			for _, code := range r.Fields.CodesOfPlay {
-				assert.True(t, drill.Fits(code, level), "%s: %s %s", r.Fields.Name, code, level)
-			}
-			assert.False(t, level == "10u" && drill.Ball == BallLive, "no live ball for 10U: %s", r.Fields.Name)
+		if r.Fields.Active {
+			continue // TestStarterRulesHaveNoFindings holds it
+		}
+		assert.Equal(t, []CodeOfPlay{"box"}, r.Fields.CodesOfPlay, "%s: only box waits for rates of its own", r.Fields.Name)
+	}
+}
+
+func TestStarterRulesHaveNoFindings(t *testing.T) {
+	data := Starter(NameID(ID{}, "a program"))
+	for _, r := range data.Rules {
+		assert.Empty(t, CheckRule(r, data.Rules, data.Targets, data.Drills), r.Fields.Name)
+	}
+}
+
+func TestStarterKeepsLiveBallsFromTheYoungest(t *testing.T) {
+	data := Starter(NameID(ID{}, "a program"))
+	for _, d := range data.Drills {
+		if slices.Contains(d.Fields.Levels, "10u") {
+			assert.NotEqual(t, BallLive, d.Fields.BallAt("10u"), d.Fields.Code)
+		}
+		for _, level := range d.Fields.SoftLevels {
+			assert.Contains(t, d.Fields.Levels, level, d.Fields.Code)
+		}
+		thrown := d.Fields.Ball == BallSoft || d.Fields.Ball == BallLive
+		care := strings.Join(d.Fields.Cautions, " ")
+		assert.Contains(t, care, "One shooter and one ball", d.Fields.Code)
+		assert.Contains(t, care, "Heat, lightning", d.Fields.Code)
+		for _, words := range []string{"head or throat", "concussion", "CPR", "thumb"} {
+			assert.Equal(t, thrown, strings.Contains(care, words), "%s: %s", d.Fields.Code, words)
+		}
+	}
+}
+
+func TestStarterTargetsComeInTheOrderOfCauses(t *testing.T) {
+	off := []string{"clean_look", "stick_beat_ball", "sealed_pipe", "outlet_after_save"}
+	for _, r := range Starter(ID{}).Targets {
+		f := r.Fields
+		saves := len(f.Hit) == 1 && f.Hit[0].Field == "outcome"
+		assert.Equal(t, saves, f.Cause >= 70, "%s: what causes a save is worked on before the save", f.Code)
+		assert.Equal(t, !slices.Contains(off, f.Code), f.Active, f.Code)
+		assert.NotEmpty(t, f.Cue, f.Code)
+		for _, rate := range f.Rates {
+			assert.NotEqual(t, CodeOfPlay("box"), rate.CodeOfPlay, "box starts from a program's own season")
+			assert.Contains(t, rate.Source, "from memory")
 		}
 	}
 }

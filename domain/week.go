@@ -2,6 +2,9 @@ package domain
 
 import "context"
 
+// RecallWeeks is how far back assignments and practice logs are read for a week.
+const RecallWeeks = 16
+
 // WeekRecords is all that a goalie's week is worked out from, read in one transaction.
 type WeekRecords struct {
 	Program Program
@@ -12,8 +15,12 @@ type WeekRecords struct {
 	Seasons []Season // those that hold a day of the week
 	Habits  []Habit
 	Targets []Target
-	Drills  []Drill
-	Rules   []Rule
+	// Assignments and Logs are the goalie's, of the last RecallWeeks weeks up to the week's Sunday.
+	Assignments []Assignment
+	Logs        []PracticeLog
+	NextGames   []Game // of the goalie's teams in the seven days after the week's Sunday, as far as they are entered
+	Drills      []Drill
+	Rules       []Rule
 }
 
 // FacedRecords is what a goalie faced over a span of days: each shot with its game and counted reading, ordered by

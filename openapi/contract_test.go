@@ -161,7 +161,7 @@ func TestCodesAreTheDomains(t *testing.T) {
 		"Role": words(domain.Roles), "Availability": words(domain.Availabilities), "Hand": words(domain.Hands),
 		"Answer": words(domain.Answers), "HowRead": words(domain.HowReads), "Ball": words(domain.Balls),
 		"Effort": words(domain.Efforts), "State": words(domain.States), "ClearLine": words(domain.ClearLines),
-		"OwnGoalRule": words(domain.OwnGoalRules), "Units": words(domain.UnitsList),
+		"OwnGoalRule": words(domain.OwnGoalRules), "SeasonPart": words(domain.SeasonParts), "Units": words(domain.UnitsList),
 		"Outcome": words(domain.Outcomes), "Phase": words(domain.Phases), "Strength": words(domain.Strengths),
 		"Arrival": words(domain.Arrivals), "ReleaseStyle": words(domain.ReleaseStyles), "Band": words(domain.Bands),
 		"Feet": words(domain.FeetList), "Side": words(domain.Sides), "SaveBy": words(domain.SaveBys),

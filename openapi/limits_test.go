@@ -74,13 +74,33 @@ func filled(t *testing.T, noun string, at []string, value any) (domain.Fields, e
 	t.Helper()
 	var doc any
 	require.NoError(t, json.Unmarshal(operation(t, "put"+noun).RequestExample, &doc))
-	if at[len(at)-1] == "live_shots" { // bounded by the repetitions beside it, too
-		doc = set(doc, []string{"done", "0", "repetitions"}, domain.MaxShotsLogged)
-	}
-	body, err := json.Marshal(set(doc, at, value))
+	doc = set(suited(doc, noun, at[len(at)-1], value), at, value)
+	body, err := json.Marshal(doc)
 	require.NoError(t, err)
 	f := fieldsOf[noun]()
 	return f, json.Unmarshal(body, f)
+}
+
+// suited gives an example in which what is bound to a member beside it goes with a value of that member.
+func suited(doc any, noun, name string, value any) any {
+	switch noun + " " + name {
+	case "PracticeLog live_shots":
+		return set(doc, []string{"done", "0", "repetitions"}, domain.MaxShotsLogged)
+	case "Drill soft_levels":
+		return set(doc, []string{"ball"}, domain.BallLive)
+	case "Rule after_sessions":
+		if n, whole := value.(int); whole && n != 0 {
+			return set(doc, []string{"after_drill_ids"}, []any{domain.NameID(domain.ID{}, "a drill")})
+		}
+	case "Rule minutes", "Rule repetitions", "Rule times_a_week":
+		if value == 0 {
+			doc = set(doc, []string{"drill_id"}, nil)
+			for _, dose := range []string{"minutes", "repetitions", "times_a_week"} {
+				doc = set(doc, []string{dose}, 0)
+			}
+		}
+	}
+	return doc
 }
 
 // faultsAt gives the faults that the domain finds at a pointer when the example of a noun holds value at a place.
@@ -115,6 +135,9 @@ func set(doc any, at []string, value any) any {
 		out[at[0]] = set(doc[at[0]], at[1:], value)
 		return out
 	case []any:
+		if len(doc) == 0 {
+			return []any{value}
+		}
 		out := slices.Clone(doc)
 		out[0] = set(doc[0], at[1:], value)
 		return out
@@ -298,7 +321,7 @@ func TestSchemasOfANounAgree(t *testing.T) {
 		"Reading":     {reflect.TypeFor[domain.ReadingFields](), reflect.TypeFor[domain.ReadingFound]()},
 		"Target":      {reflect.TypeFor[domain.TargetFields](), reflect.TypeFor[domain.None]()},
 		"Drill":       {reflect.TypeFor[domain.DrillFields](), reflect.TypeFor[domain.None]()},
-		"Rule":        {reflect.TypeFor[domain.RuleFields](), reflect.TypeFor[domain.None]()},
+		"Rule":        {reflect.TypeFor[domain.RuleFields](), reflect.TypeFor[domain.RuleFound]()},
 		"Habit":       {reflect.TypeFor[domain.HabitFields](), reflect.TypeFor[domain.None]()},
 		"Clear":       {reflect.TypeFor[domain.ClearFields](), reflect.TypeFor[domain.ClearFound]()},
 		"Assignment":  {reflect.TypeFor[domain.AssignmentFields](), reflect.TypeFor[domain.None]()},
@@ -400,6 +423,13 @@ func TestSummarySchemasAgree(t *testing.T) {
 		"ShotToWatch": reflect.TypeFor[summary.WatchShot](),
 		"WorkOnDrill": reflect.TypeFor[summary.WeekDrill](),
 		"HeldBack":    reflect.TypeFor[summary.HeldBack](),
+		"LiveShots":   reflect.TypeFor[summary.LiveShots](),
+		"WeekAdvice":  reflect.TypeFor[summary.WeekAdvice](),
+		"WentWell":    reflect.TypeFor[summary.WentWell](),
+		"WeekBlock":   reflect.TypeFor[summary.WeekBlock](),
+		"BlockCount":  reflect.TypeFor[summary.BlockCount](),
+		"SpanCount":   reflect.TypeFor[summary.SpanCount](),
+		"ToRead":      reflect.TypeFor[summary.ToRead](),
 	} {
 		names, nulls := jsonNames(goType)
 		assert.Equal(t, names, propertyNames(raw[name]), name)

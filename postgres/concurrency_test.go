@@ -109,7 +109,7 @@ func TestOneIDPutWithManyContents(t *testing.T) {
 	s := newScene(t)
 	errs := together(8, func(i int) error {
 		_, _, err := s.stores.Goalies.Put(t.Context(), s.director, id("one"), domain.GoalieFields{
-			Name: fmt.Sprint("Goalie ", i), StickHand: "left", Availability: domain.Full,
+			Name: fmt.Sprint("Goalie ", i), StickHand: "left", Availability: domain.Full, AllowedDrillIDs: []domain.ID{},
 		})
 		return err
 	})

@@ -73,8 +73,9 @@ func fullDrill() domain.DrillFields {
 	return domain.DrillFields{
 		Code: "wall_count", Name: "Wall count", Purpose: "Soft hands.", SetUp: "A wall, three metres off.\nCount aloud.",
 		Levels: domain.Levels, CodesOfPlay: domain.CodesOfPlay, Kit: "A ball, a \"soft\" wall",
-		Ball: domain.BallOwn, Effort: domain.Easy, Dose: domain.Dose{Minutes: 60, Repetitions: 500, TimesAWeek: 7},
-		Cautions: []string{"Helmet on, {always}", "NULL"}, Active: true,
+		Ball: domain.BallLive, Effort: domain.Easy, Dose: domain.Dose{Minutes: 60, Repetitions: 500, TimesAWeek: 7},
+		SoftLevels: domain.Levels[:2], Team: true,
+		Cautions: []string{"Helmet on, {always}", "NULL"}, NextStep: "Two walls.", Active: true,
 	}
 }
 
@@ -83,19 +84,23 @@ func bareDrill() domain.DrillFields {
 		Code: "shadow_step", Name: "Shadow step", Purpose: "Feet.", SetUp: "No ball.",
 		Levels: domain.Levels[:1], CodesOfPlay: domain.CodesOfPlay[:1],
 		Ball: domain.BallNone, Effort: domain.Hard, Dose: domain.Dose{Minutes: 1, Repetitions: 1, TimesAWeek: 1},
-		Cautions: []string{},
+		SoftLevels: []domain.Level{}, Cautions: []string{},
 	}
 }
 
 func (s *scene) fullRule() domain.RuleFields {
 	return domain.RuleFields{
-		Name: "Far shots", TargetID: s.target.ID, States: domain.States, Levels: domain.Levels, CodesOfPlay: domain.CodesOfPlay,
-		DrillID: s.drill.ID, Dose: domain.Dose{Minutes: 10, Repetitions: 30, TimesAWeek: 2}, Priority: 1000, Active: true,
+		Name: "Far shots", TargetID: &s.target.ID, States: domain.States, Levels: domain.Levels, CodesOfPlay: domain.CodesOfPlay,
+		SeasonPart: domain.InSeason, DrillID: &s.drill.ID, Dose: domain.Dose{Minutes: 10, Repetitions: 30, TimesAWeek: 2},
+		Advice: "Once a week at most.", Priority: 1000, AfterDrillIDs: []domain.ID{s.drill.ID}, AfterSessions: 50, AfterBlocks: 10,
+		AlsoShortIDs: []domain.ID{s.target.ID}, NotShortIDs: []domain.ID{s.target.ID}, OnlyShort: true, ForShy: true, Active: true,
 	}
 }
 
 func (s *scene) bareRule() domain.RuleFields {
-	f := s.fullRule()
-	f.States, f.Levels, f.CodesOfPlay, f.Priority, f.Active = f.States[:1], f.Levels[:1], f.CodesOfPlay[:1], 1, false
-	return f
+	return domain.RuleFields{
+		Name: "Far shots", States: domain.States[:1], Levels: domain.Levels[:1], CodesOfPlay: domain.CodesOfPlay[:1],
+		SeasonPart: domain.AnyPart, Advice: "Wait.", Priority: 1,
+		AfterDrillIDs: []domain.ID{}, AlsoShortIDs: []domain.ID{}, NotShortIDs: []domain.ID{},
+	}
 }

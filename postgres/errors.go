@@ -87,6 +87,7 @@ var constraints = map[string]refusal{
 	"assignments_reason_ck":   {domain.Invalid, "/reason", "a dropped assignment says why"},
 	"readings_how_read_ck":    listed("/how_read"),
 	"drills_ball_ck":          listed("/ball"), "drills_effort_ck": listed("/effort"),
+	"rules_season_part_ck": listed("/season_part"),
 }
 
 var (

@@ -109,7 +109,15 @@ func (s *Stores) facedShots(ctx context.Context, t *tx, who cage, games map[doma
 	if err != nil {
 		return nil, err
 	}
+	clears, err := s.clearsOfShots(ctx, t, ids)
+	if err != nil {
+		return nil, err
+	}
 	habits, err := s.Habits.where(ctx, t, "true ORDER BY cause, code")
+	if err != nil {
+		return nil, err
+	}
+	hands, err := s.handsOf(ctx, t, shots)
 	if err != nil {
 		return nil, err
 	}
@@ -117,11 +125,30 @@ func (s *Stores) facedShots(ctx context.Context, t *tx, who cage, games map[doma
 	for i, shot := range shots {
 		g := games[shot.Fields.GameID]
 		out[i] = &domain.CountedShot{
-			Shot: shot, Game: g.game, Competition: g.competition, Reading: readings[shot.ID], Habits: habits,
+			Shot: shot, Game: g.game, Competition: g.competition, Reading: readings[shot.ID], Clear: clears[shot.ID],
+			Habits: habits,
+		}
+		if id := shot.Found.FacedGoalieID; id != nil {
+			out[i].StickHand = hands[*id]
 		}
 	}
 	slices.SortFunc(out, inTime)
 	return out, nil
+}
+
+// handsOf gives the side on which each goalie who faced one of the shots holds the stick.
+func (s *Stores) handsOf(ctx context.Context, t *tx, shots []domain.Shot) (map[domain.ID]domain.Hand, error) {
+	hands := map[domain.ID]domain.Hand{}
+	for _, shot := range shots {
+		if id := shot.Found.FacedGoalieID; id != nil {
+			hands[*id] = ""
+		}
+	}
+	goalies, err := s.Goalies.where(ctx, t, "id = ANY($2)", slices.Collect(maps.Keys(hands)))
+	for _, g := range goalies {
+		hands[g.ID] = g.Fields.StickHand
+	}
+	return hands, err
 }
 
 // inTime orders shots by day, game, clock, film and id; what has no such time comes last.
@@ -162,6 +189,16 @@ func (s *Stores) countedReadings(ctx context.Context, t *tx, shots []domain.Shot
 		counted[shot.ID] = domain.CountedReading(byShot[shot.ID], shot.Fields.CountedReadingID)
 	}
 	return counted, nil
+}
+
+// clearsOfShots gives how the clear ended that names a shot, for the shots of games; of several the last id counts.
+func (s *Stores) clearsOfShots(ctx context.Context, t *tx, games []domain.ID) (map[domain.ID]*domain.ClearResult, error) {
+	clears, err := s.Clears.where(ctx, t, "game_id = ANY($2) AND shot_id IS NOT NULL ORDER BY clears.id", games)
+	out := make(map[domain.ID]*domain.ClearResult, len(clears))
+	for i := range clears {
+		out[*clears[i].Fields.ShotID] = &clears[i].Fields.Result
+	}
+	return out, err
 }
 
 // facedClears gives the clears of the games, and of each whether it followed a save.

@@ -23,7 +23,7 @@ func newCage(t *testing.T) *cage {
 	c := &cage{scene: newScene(t)}
 	st := c.stores
 	c.given = c.shot
-	c.other = made(t, st.Goalies, c.director, "other", domain.GoalieFields{Name: "Juno", StickHand: "left", Availability: domain.Full})
+	c.other = made(t, st.Goalies, c.director, "other", goalieCalled("Juno"))
 	c.a = made(t, st.Shots, c.director, "a", c.shotAt(1, 700, domain.Goal))
 	c.b = made(t, st.Shots, c.director, "b", c.shotAt(3, 100, domain.Wide))
 	c.f = made(t, st.Shots, c.director, "f", domain.ShotFields{GameID: c.game.ID, Outcome: domain.Save, FilmMs: new(5_000)})

@@ -40,7 +40,7 @@ func TestAReaderOfTheHistorySeesEveryRevInOrder(t *testing.T) {
 	errs := together(writers, func(i int) error {
 		for n := range writes {
 			_, _, err := s.stores.Goalies.Put(t.Context(), s.director, id(fmt.Sprint(i, " ", n)), domain.GoalieFields{
-				Name: fmt.Sprint(i, " ", n), StickHand: "left", Availability: domain.Full,
+				Name: fmt.Sprint(i, " ", n), StickHand: "left", Availability: domain.Full, AllowedDrillIDs: []domain.ID{},
 			})
 			if err != nil {
 				return err

@@ -26,7 +26,7 @@ func standing(t *testing.T) (*scene, map[string]func(context.Context) error, map
 	made(t, st.Targets, a, "target", fullTarget())
 	made(t, st.Drills, a, "drill", fullDrill())
 	rule := s.fullRule()
-	rule.TargetID, rule.DrillID = id("target"), id("drill")
+	rule.TargetID, rule.DrillID = new(id("target")), new(id("drill"))
 	made(t, st.Rules, a, "rule", rule)
 
 	by := func(remove func(context.Context, domain.Actor, domain.ID, domain.Rev) error, id domain.ID) func(context.Context) error {
@@ -65,7 +65,7 @@ func TestAServerMaySpeakAnyLanguage(t *testing.T) {
 				USING ERRCODE = '23503', CONSTRAINT = 'roster_spells_goalie_fk', TABLE = 'roster_spells';
 		END $$;
 		CREATE TRIGGER referenced BEFORE DELETE ON goalies FOR EACH ROW EXECUTE FUNCTION referenced()`)
-	goalie := made(t, w.stores.Goalies, w.director, "goalie", domain.GoalieFields{Name: "Wren", StickHand: "left", Availability: domain.Full})
+	goalie := made(t, w.stores.Goalies, w.director, "goalie", goalieCalled("Wren"))
 	err := refused(t, domain.InUse, w.stores.Goalies.Remove(t.Context(), w.director, goalie.ID, anyRev))
 	require.Equal(t, "It cannot be removed: roster spells stand on it.", err.Message)
 
@@ -76,7 +76,7 @@ func TestAServerMaySpeakAnyLanguage(t *testing.T) {
 func TestListsOfIDsAreStoodOnToo(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)
-	goalie := made(t, s.stores.Goalies, s.director, "other", domain.GoalieFields{Name: "Juno", StickHand: "left", Availability: domain.Full})
+	goalie := made(t, s.stores.Goalies, s.director, "other", goalieCalled("Juno"))
 	team := made(t, s.stores.Teams, s.director, "other", domain.TeamFields{Name: "B", CompetitionID: s.competition.ID})
 	member := made(t, s.stores.Members, s.director, "coach", domain.MemberFields{
 		Name: "Ode", Role: domain.Coach, TeamIDs: []domain.ID{team.ID}, GoalieIDs: []domain.ID{goalie.ID},
@@ -91,6 +91,70 @@ func TestListsOfIDsAreStoodOnToo(t *testing.T) {
 		Name: "Ode", Role: domain.Coach, TeamIDs: []domain.ID{s.team.ID, team.ID}, GoalieIDs: []domain.ID{},
 	})
 	require.Equal(t, []domain.FieldError{{Pointer: "/team_ids/1", Detail: "there is no such team"}}, refused(t, domain.Invalid, err).Fields)
+}
+
+func TestWhatARulesOrAGoaliesListNamesStays(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	st, a := s.stores, s.director
+	target, drill := made(t, st.Targets, a, "target", fullTarget()), made(t, st.Drills, a, "drill", fullDrill())
+	other := made(t, st.Drills, a, "other", bareDrill())
+	fields := s.bareRule()
+	fields.AfterDrillIDs, fields.AfterSessions, fields.AlsoShortIDs = []domain.ID{drill.ID}, 1, []domain.ID{target.ID}
+	rule := made(t, st.Rules, a, "rule", fields)
+	allowed := goalieCalled("Juno")
+	allowed.AllowedDrillIDs = []domain.ID{other.ID}
+	goalie := made(t, st.Goalies, a, "allowed", allowed)
+
+	byRule, byGoalie := `It cannot be removed: the rule "Far shots" names it.`, `It cannot be removed: the goalie "Juno" names it.`
+	require.Equal(t, byRule, refused(t, domain.InUse, st.Targets.Remove(t.Context(), a, target.ID, anyRev)).Message)
+	require.Equal(t, byRule, refused(t, domain.InUse, st.Drills.Remove(t.Context(), a, drill.ID, anyRev)).Message)
+	require.Equal(t, byGoalie, refused(t, domain.InUse, st.Drills.Remove(t.Context(), a, other.ID, anyRev)).Message)
+	fields.AlsoShortIDs, fields.NotShortIDs = fields.NotShortIDs, fields.AlsoShortIDs
+	_, err := st.Rules.Patch(t.Context(), a, rule.ID, anyRev, to(fields))
+	require.NoError(t, err)
+	require.Equal(t, byRule, refused(t, domain.InUse, st.Targets.Remove(t.Context(), a, target.ID, anyRev)).Message)
+
+	require.NoError(t, st.Rules.Remove(t.Context(), a, rule.ID, anyRev))
+	require.NoError(t, st.Goalies.Remove(t.Context(), a, goalie.ID, anyRev))
+	for _, err := range []error{
+		st.Targets.Remove(t.Context(), a, target.ID, anyRev), st.Drills.Remove(t.Context(), a, drill.ID, anyRev),
+		st.Drills.Remove(t.Context(), a, other.ID, anyRev),
+	} {
+		require.NoError(t, err)
+	}
+
+	for pointer, name := range map[string]func(*domain.RuleFields){
+		"/after_drill_ids/0": func(*domain.RuleFields) {},
+		"/also_short_ids/0": func(f *domain.RuleFields) {
+			f.AfterDrillIDs = []domain.ID{s.drill.ID}
+			f.AlsoShortIDs = []domain.ID{target.ID}
+		},
+		"/not_short_ids/0": func(f *domain.RuleFields) { f.AfterDrillIDs = []domain.ID{s.drill.ID} },
+	} {
+		late := fields
+		name(&late)
+		_, _, err := st.Rules.Put(t.Context(), a, id("late"), late)
+		require.Equal(t, pointer, refused(t, domain.Invalid, err).Fields[0].Pointer)
+	}
+	_, _, err = st.Goalies.Put(t.Context(), a, id("late"), allowed)
+	require.Equal(t, []domain.FieldError{{Pointer: "/allowed_drill_ids/0", Detail: "there is no such drill"}}, refused(t, domain.Invalid, err).Fields)
+}
+
+func TestARuleSaysWhatIsFoundOfIt(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	fields := s.bareRule()
+	fields.DrillID, fields.Dose, fields.Active = &s.drill.ID, domain.Dose{Minutes: 4, Repetitions: 20, TimesAWeek: 2}, true
+	rule := made(t, s.stores.Rules, s.director, "rule", fields)
+	require.NotNil(t, rule.Found.Findings)
+	drill := s.drill.Fields
+	drill.Active = false
+	_, err := s.stores.Drills.Patch(t.Context(), s.director, s.drill.ID, anyRev, to(drill))
+	require.NoError(t, err)
+	again, err := s.stores.Rules.Get(t.Context(), s.director, rule.ID)
+	require.NoError(t, err)
+	require.Contains(t, again.Found.Findings, domain.FieldError{Pointer: "/drill_id", Detail: "the drill is switched off"})
 }
 
 // TestChartedGamesKeepTheirMeasures is about what shots and stints stand on without naming it.

@@ -35,7 +35,7 @@ func TestAListIsPagedInTheOrderOfIDs(t *testing.T) {
 	s := newScene(t)
 	want := []domain.ID{s.goalie.ID}
 	for i := range 11 {
-		goalie := made(t, s.stores.Goalies, s.director, fmt.Sprint("goalie ", i), domain.GoalieFields{Name: "Wren", StickHand: "left", Availability: domain.Full})
+		goalie := made(t, s.stores.Goalies, s.director, fmt.Sprint("goalie ", i), goalieCalled("Wren"))
 		want = append(want, goalie.ID)
 	}
 	slices.SortFunc(want, func(a, b domain.ID) int { return strings.Compare(a.String(), b.String()) })

@@ -51,7 +51,7 @@ func TestARandomMixOfWritesFollowsTheModel(t *testing.T) {
 func (m *model) draw(r *rapid.T) (domain.ID, *modelled, domain.GoalieFields) {
 	record := id(rapid.SampledFrom([]string{"a", "b", "c"}).Draw(r, "record"))
 	return record, m.records[record], domain.GoalieFields{
-		Name: rapid.SampledFrom([]string{"Wren", "Juno"}).Draw(r, "name"), StickHand: "left", Availability: domain.Full,
+		Name: rapid.SampledFrom([]string{"Wren", "Juno"}).Draw(r, "name"), StickHand: "left", Availability: domain.Full, AllowedDrillIDs: []domain.ID{},
 		PracticeMinutes: rapid.Ptr(rapid.IntRange(0, 1), true).Draw(r, "minutes"),
 	}
 }

@@ -28,7 +28,7 @@ func newScene(t testing.TB) *scene {
 	st, a := s.stores, s.director
 	s.competition = made(t, st.Competitions, a, "competition", fullCompetition())
 	s.team = made(t, st.Teams, a, "team", domain.TeamFields{Name: "Varsity", CompetitionID: s.competition.ID, PracticeMinutes: 45})
-	s.goalie = made(t, st.Goalies, a, "goalie", domain.GoalieFields{Name: "Wren", StickHand: "right", Availability: domain.Full})
+	s.goalie = made(t, st.Goalies, a, "goalie", goalieCalled("Wren"))
 	s.game = made(t, st.Games, a, "game", s.gameOn("2026-04-11"))
 	shot := s.shotAt(1, 600, domain.Save)
 	shot.GoalieID = &s.goalie.ID
@@ -45,6 +45,11 @@ func made[F domain.Fields, K any](t testing.TB, store domain.Records[F, K], a do
 	require.NoError(t, err, name)
 	require.Equal(t, domain.Created, how, name)
 	return rec
+}
+
+// goalieCalled is a right-handed goalie of whom nothing else is known.
+func goalieCalled(name string) domain.GoalieFields {
+	return domain.GoalieFields{Name: name, StickHand: "right", Availability: domain.Full, AllowedDrillIDs: []domain.ID{}}
 }
 
 func (s *scene) gameOn(on string) domain.GameFields {
@@ -106,11 +111,13 @@ func (s *scene) kinds() []kind {
 			domain.SeasonFields{Name: "A day", StartsOn: day("1900-01-01"), EndsOn: day("1900-01-01")}),
 		kindOf("Competitions", "competitions", domain.NounCompetition, st.Competitions, fullCompetition(), bareCompetition),
 		kindOf("Teams", "teams", domain.NounTeam, st.Teams,
-			domain.TeamFields{Name: "Zweite Mannschaft é 守門員", CompetitionID: s.competition.ID, PracticeMinutes: 1200},
+			domain.TeamFields{Name: "Zweite Mannschaft é 守門員", CompetitionID: s.competition.ID, PracticeMinutes: 1200,
+				LiveShotsSession: new(0), LiveShotsWeek: new(5000)},
 			domain.TeamFields{Name: "B", CompetitionID: s.competition.ID}),
 		kindOf("Goalies", "goalies", domain.NounGoalie, st.Goalies,
-			domain.GoalieFields{Name: "Juno", StickHand: "left", AgeBand: new(domain.Level("14u")), Availability: domain.Held, PracticeMinutes: new(0)},
-			domain.GoalieFields{Name: "Juno", StickHand: "right", Availability: domain.Limited}),
+			domain.GoalieFields{Name: "Juno", StickHand: "left", AgeBand: new(domain.Level("14u")), Availability: domain.Held,
+				PracticeMinutes: new(0), AllowedDrillIDs: []domain.ID{s.drill.ID}, ShiesFromBall: true},
+			domain.GoalieFields{Name: "Juno", StickHand: "right", Availability: domain.Limited, AllowedDrillIDs: []domain.ID{}}),
 		kindOf("RosterSpells", "roster_spells", domain.NounRosterSpell, st.RosterSpells,
 			domain.RosterSpellFields{TeamID: s.team.ID, GoalieID: s.goalie.ID, FromOn: day("2026-02-01"), ToOn: new(day("2026-06-30"))},
 			domain.RosterSpellFields{TeamID: s.team.ID, GoalieID: s.goalie.ID, FromOn: day("2200-12-31")}),

@@ -20,7 +20,7 @@ type Stores struct {
 	Habits       *records[domain.HabitFields, domain.None]
 	Targets      *records[domain.TargetFields, domain.None]
 	Drills       *records[domain.DrillFields, domain.None]
-	Rules        *records[domain.RuleFields, domain.None]
+	Rules        *records[domain.RuleFields, domain.RuleFound]
 	Assignments  *records[domain.AssignmentFields, domain.None]
 	PracticeLogs *records[domain.PracticeLogFields, domain.None]
 	Changes      domain.Changes
@@ -41,10 +41,11 @@ func NewStores(db *DB) *Stores {
 	s := &Stores{
 		Members: newMembers(db), Seasons: newSeasons(db), Competitions: newCompetitions(db), Teams: newTeams(db),
 		Goalies: newGoalies(db), RosterSpells: newRosterSpells(db), Games: newGames(db), Drills: newDrills(db),
-		Rules: newRules(db), Tokens: newTokens(db), Assignments: newAssignments(db), PracticeLogs: newPracticeLogs(db),
+		Tokens: newTokens(db), Assignments: newAssignments(db), PracticeLogs: newPracticeLogs(db),
 	}
 	s.Habits = newHabits(db, s)
 	s.Targets = newTargets(db, s)
+	s.Rules = newRules(db, s)
 	s.Shots = newShots(db, s)
 	s.Stints = newStints(db, s)
 	s.Readings = newReadings(db, s)

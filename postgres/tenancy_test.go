@@ -85,7 +85,7 @@ func TestAnotherProgramReachesNoSummary(t *testing.T) {
 	refused(t, domain.NotFound, err)
 	_, err = s.stores.Weeks.Goalie(t.Context(), stranger, s.goalie.ID, domain.Week{Year: 2026, Number: 15})
 	refused(t, domain.NotFound, err)
-	theirs := made(t, s.stores.Goalies, stranger, "theirs", domain.GoalieFields{Name: "Juno", StickHand: "left", Availability: domain.Full})
+	theirs := made(t, s.stores.Goalies, stranger, "theirs", goalieCalled("Juno"))
 	_, err = s.stores.Lines.Goalie(t.Context(), stranger, theirs.ID, domain.Span{}, new(id("mine Seasons")))
 	require.Equal(t, "season_id", refused(t, domain.Invalid, err).Fields[0].Pointer)
 

@@ -51,11 +51,34 @@ func (w *weeks) plan(ctx context.Context, t *tx, out *domain.WeekRecords) error 
 	if out.Targets, err = w.stores.Targets.where(ctx, t, "active ORDER BY cause, code"); err != nil {
 		return err
 	}
+	since := sunday.AddDays(1 - 7*domain.RecallWeeks)
+	if out.Assignments, err = w.stores.Assignments.where(ctx, t, `goalie_id = $2 AND starts_on <= $4
+		AND starts_on + 7 * weeks > $3 ORDER BY starts_on, assignments.id`, out.Goalie.ID, since, sunday); err != nil {
+		return err
+	}
+	if out.Logs, err = w.stores.PracticeLogs.where(ctx, t, `goalie_id = $2 AND practised_on BETWEEN $3 AND $4
+		ORDER BY practised_on, practice_logs.id`, out.Goalie.ID, since, sunday); err != nil {
+		return err
+	}
+	if out.NextGames, err = w.nextGames(ctx, t, out); err != nil {
+		return err
+	}
 	if out.Drills, err = w.stores.Drills.where(ctx, t, "true ORDER BY code"); err != nil {
 		return err
 	}
 	out.Rules, err = w.stores.Rules.where(ctx, t, "active ORDER BY priority, name, rules.id")
 	return err
+}
+
+// nextGames gives the games of the goalie's teams in the week after, as far as they are entered.
+func (w *weeks) nextGames(ctx context.Context, t *tx, out *domain.WeekRecords) ([]domain.Game, error) {
+	teams := make([]domain.ID, len(out.Teams))
+	for i, team := range out.Teams {
+		teams[i] = team.ID
+	}
+	monday := out.Week.Sunday().AddDays(1)
+	return w.stores.Games.where(ctx, t, `team_id = ANY($2) AND kind <> 'practice' AND played_on BETWEEN $3 AND $4
+		ORDER BY played_on, games.id`, teams, monday, monday.AddDays(6))
 }
 
 // earliest gives the first day of which a week's summary speaks: of its longest look-back or its seasons.

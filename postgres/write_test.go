@@ -117,6 +117,9 @@ func requireBefore(t *testing.T, version row, c change) {
 		shot.Warnings = nil // worked out, not stored
 		version.found = shot
 	}
+	if _, is := version.found.(domain.RuleFound); is {
+		version.found = domain.RuleFound{}
+	}
 	found, err := json.Marshal(version.found)
 	require.NoError(t, err)
 	require.JSONEq(t, string(found), string(c.BeforeFound))

@@ -49,7 +49,7 @@ func golden(t *testing.T, name, got string) {
 	assert.Equal(t, string(want), got)
 }
 
-var weeks = []string{"gap", "limited", "held", "no_shots", "no_tries", "unseen"}
+var weeks = []string{"gap", "block", "limited", "held", "no_shots", "no_tries", "unseen"}
 
 func TestGoalieWeekPages(t *testing.T) {
 	for _, name := range weeks {
@@ -133,10 +133,37 @@ func TestShotsToWatchAreSaidInPlainWords(t *testing.T) {
 	assert.Equal(t, 2, strings.Count(got, "</strong>: one to fix, goal; "))
 }
 
+// The page reads in the order in which a coach asks: may they, what, how, what to look at, what was good, how it goes,
+// what to chart; then the numbers.
+func TestTheOrderOfThePage(t *testing.T) {
+	got := draws(t, weekNamed(t, "block"))
+	at := 0
+	for _, part := range []string{
+		"Full: nothing is held back", "Practice: 60 minutes", "Live shots left", "<h2>Work on this week", "Kept for its block, week 2 of 3.",
+		"<h2>Drills", "<h2>Clips to watch", "<h2>Went well", "<h2>Blocks so far", "<h2>To read on the next games",
+		"<h2>Rates", "<h2>Official line", "<h2>How the numbers are made", "<h2>Care first",
+	} {
+		i := strings.Index(got[at:], part)
+		if assert.GreaterOrEqual(t, i, 0, part) {
+			at += i
+		}
+	}
+	assert.Equal(t, 1, strings.Count(got, "Movement warm-up and easy balls first."), "a caution of two drills is said once")
+	assert.Contains(t, got, "<strong>Not on the day before a game (18 April): no hard drill, half the live shots.</strong>")
+	assert.Contains(t, got, "before 6 of 21, since 3 of 10.")
+	assert.Contains(t, got, "Assigned by the coach.")
+}
+
+func TestManyTargetsOfAnAdviceAreCut(t *testing.T) {
+	assert.Equal(t, "a, b, c", some([]string{"a", "b", "c"}))
+	assert.Equal(t, "a, b, c and 2 more", some([]string{"a", "b", "c", "d", "e"}))
+	assert.Equal(t, "no shots", count(summary.SpanCount{}))
+}
+
 func TestNamesAreEscaped(t *testing.T) {
 	v := weekNamed(t, "gap")
 	v.Goalie.Name = `<script>alert("x")</script>`
-	v.WorkOn.Cue = `</style><b>`
+	v.WorkOns[0].Cue = `</style><b>`
 	got := draws(t, v)
 	assert.NotContains(t, got, "<script")
 	assert.Contains(t, got, "&lt;script&gt;")

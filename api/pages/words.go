@@ -27,9 +27,23 @@ var words = template.FuncMap{
 	"weeks":    func(n int) string { return plural(n, "week") },
 	"times":    func(n int) string { return plural(n, "time") },
 	"minutes":  func(n int) string { return plural(n, "minute") },
+	"games":    func(n int) string { return plural(n, "game") },
 	"headings": headings,
-	"clears":   clears,
-	"note":     func(note string) string { return notes[note] },
+	"own":      own,
+	"some":     some,
+	"count":    count,
+	"clips":    clips,
+
+	"repetitions": func(n int) string { return plural(n, "repetition") },
+	"clears":      clears,
+	"tried":       func(rates []summary.Rate) []summary.Rate { return withTries(rates, true) },
+	"untried":     func(rates []summary.Rate) []summary.Rate { return withTries(rates, false) },
+	"note":        func(note string) string { return notes[note] },
+}
+
+// withTries gives the rates that somebody had a try at, or those that nobody had: these fill a line, not a table.
+func withTries(rates []summary.Rate, had bool) []summary.Rate {
+	return slices.DeleteFunc(slices.Clone(rates), func(r summary.Rate) bool { return (r.Tries > 0) != had })
 }
 
 func day(d domain.Date) string { return d.Time().Format("2 January 2006") }
@@ -51,6 +65,33 @@ func plural(n int, word string) string {
 	return fmt.Sprintf("%d %ss", n, word)
 }
 
+// own gives the cautions of a drill that are not said once for several.
+func own(cautions, shared []string) []string {
+	return slices.DeleteFunc(slices.Clone(cautions), func(c string) bool { return slices.Contains(shared, c) })
+}
+
+// some names the first few of the targets of an advice.
+func some(names []string) string {
+	const most = 3
+	if len(names) <= most {
+		return strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), len(names)-most)
+}
+
+// count says a count of a block's target; without tries there is no rate and no 0 of 0.
+func count(c summary.SpanCount) string {
+	if c.Tries == 0 {
+		return "no shots"
+	}
+	return fmt.Sprintf("%d of %d", c.Hits, c.Tries)
+}
+
+// clips tells whether any work-on has shots to watch.
+func clips(workOns []summary.WorkOn) bool {
+	return slices.ContainsFunc(workOns, func(w summary.WorkOn) bool { return len(w.Watch) > 0 })
+}
+
 var states = map[domain.State]string{
 	domain.NoData:       "no shots",
 	domain.TooFew:       "too few shots",
@@ -62,10 +103,10 @@ var states = map[domain.State]string{
 }
 
 var balls = map[domain.Ball]string{
-	domain.BallNone: "no ball at the goalie",
-	domain.BallOwn:  "own throws",
-	domain.BallSoft: "soft balls",
-	domain.BallLive: "lacrosse balls",
+	domain.BallNone: "No ball at the goalie",
+	domain.BallOwn:  "Own throws",
+	domain.BallSoft: "Soft balls",
+	domain.BallLive: "Lacrosse balls",
 }
 
 func state(s *domain.State) string {

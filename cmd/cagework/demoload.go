@@ -80,7 +80,7 @@ func putDemoTeam(ctx context.Context, api *client.ClientWithResponses) error {
 			Name: "Harbor Hill varsity", CompetitionID: competition, PracticeMinutes: 90,
 		})),
 		check(api.PutGoalieWithResponse(ctx, goalie, client.GoalieFields{
-			Name: "Rowan Tully", StickHand: "right", Availability: "full",
+			Name: "Rowan Tully", StickHand: "right", Availability: "full", AllowedDrillIds: []openapi_types.UUID{},
 		})),
 		check(api.PutRosterSpellWithResponse(ctx, demoID("spell"), client.RosterSpellFields{
 			TeamID: team, GoalieID: goalie, FromOn: day("2026-02-15"),

@@ -21,7 +21,10 @@ func printWeek(ctx context.Context, c *console, api *client.ClientWithResponses,
 	w := r.JSON200
 	c.printf("%s, week %s (%s to %s)\n", w.Goalie.Name, w.Week, w.From, w.To)
 	c.printf("Availability: %s. Practice minutes this week: %d.\n", w.Goalie.Availability, w.PracticeMinutes)
-	printWorkOn(c, w)
+	if b := w.LiveShots; b != nil {
+		c.printf("Live shots: %d of %d used, %d left (%s)\n", b.Used, b.BudgetWeek, b.Left, b.Source)
+	}
+	printWorkOns(c, w)
 	for _, play := range w.Plays {
 		c.printf("\nRates, %s %s\n", play.CodeOfPlay, play.Level)
 		for _, rate := range play.Rates {
@@ -36,27 +39,50 @@ func printWeek(ctx context.Context, c *console, api *client.ClientWithResponses,
 	return nil
 }
 
-func printWorkOn(c *console, w *client.GoalieWeek) {
-	if w.WorkOn == nil {
-		if w.NoWorkOn != nil {
-			c.printf("\nNothing to work on: %s\n", *w.NoWorkOn)
-		}
-		return
+func printWorkOns(c *console, w *client.GoalieWeek) {
+	if w.NoWorkOn != nil {
+		c.printf("\nNothing to work on: %s\n", *w.NoWorkOn)
 	}
-	c.printf("\nWork on: %s\n  cue: %q\n  why: %s\n", w.WorkOn.Sentence, w.WorkOn.Cue, w.WorkOn.Why)
-	if d := w.WorkOn.Drill; d != nil {
-		c.printf("Drill: %s, %d min, %d times a week, %d repetitions (rule: %s)\n  %s\n",
-			d.Name, d.Minutes, d.TimesAWeek, d.Repetitions, d.Rule, d.SetUp)
-		for _, caution := range d.Cautions {
-			c.printf("  care: %s\n", caution)
+	for i, work := range w.WorkOns {
+		c.printf("\nWork on, %d: %s\n  cue: %q\n  why: %s\n", i+1, work.Sentence, work.Cue, work.Why)
+		if work.Kept != nil {
+			c.printf("  %s\n", *work.Kept)
+		}
+		for _, d := range work.Drills {
+			printDrill(c, d)
+		}
+		for _, shot := range work.Watch {
+			c.printf("  watch: %s%s, %s, %s\n", shot.PlayedOn, against(shot.Opponent), filmText(shot.FilmMs), shot.Outcome)
 		}
 	}
-	for _, shot := range w.WorkOn.Watch {
-		c.printf("Watch: %s%s, %s, %s\n", shot.PlayedOn, against(shot.Opponent), filmText(shot.FilmMs), shot.Outcome)
+	for _, well := range w.WentWell {
+		c.printf("\nWent well: %s\n", well.Sentence)
 	}
 	for _, h := range w.HeldBack {
 		c.printf("Held back: %s (%s)\n", h.What, h.Why)
 	}
+	for _, r := range w.ReadingList {
+		c.printf("Read on the next games: %s, for %s; read on %d of %d shots of the last %d games\n",
+			r.Name, r.Why, r.Read, r.Shots, r.Games)
+	}
+}
+
+func printDrill(c *console, d client.WorkOnDrill) {
+	c.printf("  drill: %s, %d min, %d repetitions, %s a week\n    %s\n",
+		d.Name, d.Minutes, d.Repetitions, timesText(d.TimesAWeek), d.SetUp)
+	for _, caution := range d.Cautions {
+		c.printf("    care: %s\n", caution)
+	}
+	for _, note := range d.Notes {
+		c.printf("    note: %s\n", note)
+	}
+}
+
+func timesText(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }
 
 func against(opponent *string) string {

@@ -1,3 +1,3 @@
-// Package planning turns rates into a week's work: the one thing to work on, the drill that the rules table gives
-// for it, and what the gates held back and why.
+// Package planning turns rates into a week's work: what to work on, the drills that the rules table gives for it, what
+// the gates held back and why, what recorders should read next, what went well, and how the blocks go.
 package planning

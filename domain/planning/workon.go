@@ -11,16 +11,68 @@ import (
 // AboutTheSame is how close to the best a work-on's worth must come for the earlier cause to go first: 20 %.
 const AboutTheSame = 0.20
 
-// WorkOn is the target recommended for the week.
+// WorkOn is a target recommended for the week, with the drills for it.
 type WorkOn struct {
 	Rate         judgement.Rate
 	Worth        float64 // tries a game that are expected to be lost by falling short of the target
 	EarlierCause bool    // it was preferred to one worth a little more, for lying earlier in the order of causes
+	Kept         *Kept   // it stands because its block runs
+	Drills       []Prescription
 }
+
+// Kept says where in its block a kept work-on is.
+type Kept struct{ Week, Of int }
 
 // worth is the seam for the goals-a-game model, which will bring outcome targets and habits to one currency. Until
 // then it is the expected shortfall times the tries per game played in the look-back.
 func worth(r judgement.Rate) float64 { return r.Shortfall * r.TriesAGame() }
+
+// ChooseWorkOns gives the targets to work on, at most three, the first first: those whose block runs and that are not
+// met, then by [ChooseWorkOn] from the rest. A target is worked on once, whatever the plays in which it falls short.
+func ChooseWorkOns(n Need) []WorkOn {
+	var out []WorkOn
+	left := slices.Clone(n.Rates)
+	take := func(w WorkOn) {
+		out = append(out, w)
+		left = slices.DeleteFunc(left, func(r judgement.Rate) bool { return r.Target.ID == w.Rate.Target.ID })
+	}
+	for _, a := range n.running() {
+		if r := keepable(left, a.Fields.TargetID); r != nil && len(out) < MaxWorkOns {
+			take(WorkOn{Rate: *r, Worth: worth(*r), Kept: &Kept{weekOfBlock(a, n.Week), a.Fields.Weeks}})
+		}
+	}
+	for len(out) < MaxWorkOns {
+		w := ChooseWorkOn(left)
+		if w == nil {
+			break
+		}
+		take(*w)
+	}
+	return out
+}
+
+// keepable gives the rate of a target whose block may be kept: judged and not met; of several plays the one that
+// falls short, then the one worth most. nil when there is none.
+func keepable(rates []judgement.Rate, target domain.ID) *judgement.Rate {
+	var found []judgement.Rate
+	for _, r := range rates {
+		if r.Target.ID == target && r.State != nil && *r.State != domain.Met {
+			found = append(found, r)
+		}
+	}
+	if len(found) == 0 {
+		return nil
+	}
+	best := slices.MinFunc(found, func(a, b judgement.Rate) int {
+		return cmp.Or(
+			-compareBool(a.Short(), b.Short()),
+			cmp.Compare(worth(b), worth(a)),
+			cmp.Compare(b.Tally.Tries, a.Tally.Tries),
+			comparePlays(a, b),
+		)
+	})
+	return &best
+}
 
 // ChooseWorkOn gives the one target to work on: of the rates that are below their targets, clearly or probably,
 // the one worth most; of those worth about the same, the earlier cause. What is still level is settled by worth,
@@ -47,7 +99,23 @@ func before(a, b WorkOn) int {
 		cmp.Compare(a.Rate.Target.Fields.Cause, b.Rate.Target.Fields.Cause),
 		cmp.Compare(b.Worth, a.Worth),
 		cmp.Compare(a.Rate.Target.Fields.Code, b.Rate.Target.Fields.Code),
-		cmp.Compare(slices.Index(domain.CodesOfPlay, a.Rate.CodeOfPlay), slices.Index(domain.CodesOfPlay, b.Rate.CodeOfPlay)),
-		cmp.Compare(slices.Index(domain.Levels, a.Rate.Level), slices.Index(domain.Levels, b.Rate.Level)),
+		comparePlays(a.Rate, b.Rate),
 	)
+}
+
+func comparePlays(a, b judgement.Rate) int {
+	return cmp.Or(
+		cmp.Compare(slices.Index(domain.CodesOfPlay, a.CodeOfPlay), slices.Index(domain.CodesOfPlay, b.CodeOfPlay)),
+		cmp.Compare(slices.Index(domain.Levels, a.Level), slices.Index(domain.Levels, b.Level)),
+	)
+}
+
+func compareBool(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case a:
+		return 1
+	}
+	return -1
 }

@@ -15,9 +15,6 @@ type season struct {
 	clears int
 }
 
-// habits are those that every program starts with.
-var habits = domain.Starter(program).Habits
-
 var program = domain.NameID(domain.ID{}, "the program of the tests")
 
 func idOf(kind string, n int) domain.ID { return domain.NameID(program, fmt.Sprintf("%s:%d", kind, n)) }
@@ -111,18 +108,17 @@ func read(answer domain.Answer) func(*domain.CountedShot) {
 	}
 }
 
-// week puts the records of a week together with the starter data.
+// week puts the records of a week together with the library of the tests.
 func (s *season) week(week string, teamMinutes int) domain.WeekRecords {
 	w, err := domain.ParseWeek(week)
 	if err != nil {
 		panic(err)
 	}
-	start := domain.Starter(program)
 	return domain.WeekRecords{
 		Goalie: s.goalie, Week: w, Faced: s.faced,
 		Teams:   []domain.Team{{ID: idOf("team", 1), Fields: domain.TeamFields{PracticeMinutes: teamMinutes}}},
 		Seasons: []domain.Season{{ID: idOf("season", 1), Fields: domain.SeasonFields{Name: "Spring 2026", StartsOn: date("2026-02-01"), EndsOn: date("2026-06-15")}}},
-		Habits:  start.Habits, Targets: start.Targets, Drills: start.Drills, Rules: start.Rules,
+		Habits:  habits, Targets: targets, Drills: drills, Rules: rules,
 	}
 }
 

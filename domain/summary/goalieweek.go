@@ -10,18 +10,25 @@ import (
 
 // GoalieWeek is the weekly development summary of one goalie.
 type GoalieWeek struct {
-	Goalie          WeekGoalie  `json:"goalie"`
-	Week            domain.Week `json:"week"`
-	From            domain.Date `json:"from"`
-	To              domain.Date `json:"to"`
-	PracticeMinutes int         `json:"practice_minutes"` // a week
-	Method          string      `json:"method"`
-	Plays           []WeekPlay  `json:"plays"`
-	WorkOn          *WorkOn     `json:"work_on"`
-	NoWorkOn        *string     `json:"no_work_on"` // why there is none
-	HeldBack        []HeldBack  `json:"held_back"`
-	Cautions        []string    `json:"cautions"`
-	Care            string      `json:"care"`
+	Goalie           WeekGoalie   `json:"goalie"`
+	Week             domain.Week  `json:"week"`
+	From             domain.Date  `json:"from"`
+	To               domain.Date  `json:"to"`
+	AvailabilityNote string       `json:"availability_note"`
+	PracticeMinutes  int          `json:"practice_minutes"` // a week
+	LiveShots        *LiveShots   `json:"live_shots"`       // null: no level is known, and no team sets the caps
+	Method           string       `json:"method"`
+	Plays            []WeekPlay   `json:"plays"`
+	WorkOns          []WorkOn     `json:"work_ons"`   // at most three, the first first
+	NoWorkOn         *string      `json:"no_work_on"` // why there is none
+	Advice           []WeekAdvice `json:"advice"`
+	WentWell         []WentWell   `json:"went_well"`
+	Blocks           []WeekBlock  `json:"blocks"`
+	ReadingList      []ToRead     `json:"reading_list"`
+	HeldBack         []HeldBack   `json:"held_back"`
+	SharedCautions   []string     `json:"shared_cautions"` // those that stand on more than one recommended drill, once
+	Cautions         []string     `json:"cautions"`
+	Care             string       `json:"care"`
 }
 
 // WeekGoalie is the goalie at the head of a summary.
@@ -32,11 +39,35 @@ type WeekGoalie struct {
 	Availability domain.Availability `json:"availability"`
 }
 
-// HeldBack is something that was not recommended, the gate that stopped it, and why.
+// LiveShots is a goalie's live-shot budget of a week: a cap, never a goal to reach.
+type LiveShots struct {
+	BudgetWeek    int    `json:"budget_week"`
+	BudgetSession int    `json:"budget_session"`
+	Used          int    `json:"used"` // in the week: in games, drills and team play
+	Left          int    `json:"left"`
+	Source        string `json:"source"` // where the budget comes from
+}
+
+// HeldBack is something that was not recommended, for which target, the gate that stopped it, and why.
 type HeldBack struct {
 	What string        `json:"what"`
+	For  *string       `json:"for"` // the target's name; null: not for one
 	Gate planning.Gate `json:"gate"`
 	Why  string        `json:"why"`
+}
+
+// WeekAdvice is what a rule without a drill says, and the names of the targets of which it says it.
+type WeekAdvice struct {
+	RuleID  domain.ID `json:"rule_id"`
+	Rule    string    `json:"rule"`
+	Text    string    `json:"text"`
+	Targets []string  `json:"targets"`
+}
+
+// WentWell is a rate that reaches its target.
+type WentWell struct {
+	Target   Rate   `json:"target"`
+	Sentence string `json:"sentence"`
 }
 
 const (
@@ -54,26 +85,82 @@ func OfGoalie(r domain.WeekRecords) GoalieWeek {
 	targets := activeTargets(r.Targets)
 	plays := judgement.Plays(inLookBack(faced, targets, r.Week))
 	rates := rateAll(targets, plays, r.Week)
-	minutes := planning.PracticeMinutes(r.Goalie.Fields, r.Teams)
-	plan := planning.MakePlan(planning.Need{
-		Goalie: r.Goalie.Fields, PracticeMinutes: minutes, Rates: rates, Drills: r.Drills, Rules: r.Rules,
-	})
+	need := needOf(r, faced, plays, rates)
+	plan := planning.MakePlan(need)
 	v := GoalieWeek{
 		Goalie: WeekGoalie{
 			r.Goalie.ID, r.Goalie.Fields.Name, r.Goalie.Fields.StickHand, r.Goalie.Fields.Availability,
 		},
-		Week: r.Week, From: r.Week.Monday(), To: r.Week.Sunday(), PracticeMinutes: minutes,
-		Method: method, Care: care,
-		Plays:    weekPlays(plays, rates, faced, r),
-		WorkOn:   workOnOf(plan, plays),
-		NoWorkOn: noWorkOn(plan, plays, rates),
-		HeldBack: make([]HeldBack, 0, len(plan.HeldBack)),
+		Week: r.Week, From: r.Week.Monday(), To: r.Week.Sunday(),
+		AvailabilityNote: availabilityNote(r.Goalie.Fields), PracticeMinutes: need.PracticeMinutes,
+		LiveShots: liveShotsOf(need.Budget), Method: method, Care: care,
+		Plays:       weekPlays(plays, rates, faced, r),
+		WorkOns:     workOnsOf(plan, plays),
+		NoWorkOn:    noWorkOn(plan, plays, rates),
+		Advice:      adviceOf(plan),
+		WentWell:    wentWellOf(rates),
+		Blocks:      blocksOf(planning.Blocks(r, judgement.Plays(faced))),
+		ReadingList: readingListOf(plan),
+		HeldBack:    heldBackOf(plan),
 	}
-	for _, h := range plan.HeldBack {
-		v.HeldBack = append(v.HeldBack, HeldBack(h))
-	}
+	v.SharedCautions = sharedCautions(v.WorkOns)
 	v.Cautions = cautions(v, rates)
 	return v
+}
+
+func needOf(r domain.WeekRecords, faced domain.FacedRecords, plays []judgement.Play, rates []judgement.Rate) planning.Need {
+	g := r.Goalie.Fields
+	levels := make([]domain.Level, len(plays))
+	for i, p := range plays {
+		levels[i] = p.Level
+	}
+	return planning.Need{
+		Goalie: g, Week: r.Week, PracticeMinutes: planning.PracticeMinutes(g, r.Teams),
+		Budget:   planning.BudgetOf(r.Teams, planning.LevelOf(g, levels), faced, r.Logs, r.Week),
+		InSeason: planning.InSeason(faced, r.Seasons, r.Week),
+		Rates:    rates, Habits: r.Habits, Drills: r.Drills, Rules: r.Rules,
+		Assignments: r.Assignments, Logs: r.Logs, NextGames: r.NextGames, Faced: faced,
+	}
+}
+
+func liveShotsOf(b *planning.Budget) *LiveShots {
+	if b == nil {
+		return nil
+	}
+	return &LiveShots{b.Week, b.Session, b.Used, b.Left(), b.Source}
+}
+
+func heldBackOf(plan planning.Plan) []HeldBack {
+	out := make([]HeldBack, len(plan.HeldBack))
+	for i, h := range plan.HeldBack {
+		out[i] = HeldBack{What: h.What, Gate: h.Gate, Why: h.Why}
+		if h.For != "" {
+			out[i].For = &h.For
+		}
+	}
+	return out
+}
+
+func adviceOf(plan planning.Plan) []WeekAdvice {
+	out := make([]WeekAdvice, len(plan.Advice))
+	for i, a := range plan.Advice {
+		out[i] = WeekAdvice{RuleID: a.Rule.ID, Rule: a.Rule.Fields.Name, Text: a.Rule.Fields.Advice, Targets: []string{}}
+		for _, r := range a.Rates {
+			if name := r.Target.Fields.Name; !slices.Contains(out[i].Targets, name) {
+				out[i].Targets = append(out[i].Targets, name)
+			}
+		}
+	}
+	return out
+}
+
+func wentWellOf(rates []judgement.Rate) []WentWell {
+	well := planning.WentWell(rates)
+	out := make([]WentWell, len(well))
+	for i, r := range well {
+		out[i] = WentWell{rateOf(r), wellSentence(r)}
+	}
+	return out
 }
 
 // his keeps what the goalie of the week faced up to its Sunday, whatever else was read with it.
@@ -125,7 +212,7 @@ func noWorkOn(plan planning.Plan, plays []judgement.Play, rates []judgement.Rate
 	}
 	var why string
 	switch {
-	case plan.WorkOn != nil:
+	case len(plan.WorkOns) > 0:
 		return nil
 	case len(plan.HeldBack) > 0:
 		why = plan.HeldBack[0].Why

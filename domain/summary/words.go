@@ -2,6 +2,7 @@ package summary
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"cagework/domain"
@@ -11,6 +12,19 @@ import (
 
 // sentence says a rate as a coach would, with its count: "Low shots: 9 saved of 31 in six weeks; the target is .50."
 func sentence(r judgement.Rate) string {
+	return fmt.Sprintf("%s; the target is %s.", countWords(r), Nearest(*r.TargetRate).Short())
+}
+
+// wellSentence says a rate that reaches its target: "High shots: 16 saved of 24 in six weeks, target .55: met."
+func wellSentence(r judgement.Rate) string {
+	verdict := "met"
+	if *r.State == domain.LeaningMet {
+		verdict = "probably met"
+	}
+	return fmt.Sprintf("%s; the target is %s: %s.", countWords(r), Nearest(*r.TargetRate).Short(), verdict)
+}
+
+func countWords(r judgement.Rate) string {
 	f, t := r.Target.Fields, r.Tally
 	subject, hit := f.Name, ""
 	if countsSaves(f) {
@@ -20,8 +34,10 @@ func sentence(r judgement.Rate) string {
 	if t.Unseen > 0 {
 		unseen = fmt.Sprintf(" (%d more are not known)", t.Unseen)
 	}
-	return fmt.Sprintf("%s: %d %sof %d in %s%s; the target is %s.",
-		subject, t.Hits, hit, t.Tries, weeks(f.Weeks), unseen, Nearest(*r.TargetRate).Short())
+	if t.Tries == 0 {
+		return fmt.Sprintf("%s: none told in %s%s", subject, weeks(f.Weeks), unseen)
+	}
+	return fmt.Sprintf("%s: %d %sof %d in %s%s", subject, t.Hits, hit, t.Tries, weeks(f.Weeks), unseen)
 }
 
 func countsSaves(f domain.TargetFields) bool {
@@ -38,18 +54,48 @@ func shotsOf(name string) string {
 	return strings.TrimSuffix(kind, "-shot") + " shots"
 }
 
-// why says what makes the rate the work-on.
-func why(w planning.WorkOn) string {
+// why says what makes the rate a work-on; place is how many come before it.
+func why(w planning.WorkOn, place int) string {
+	if s := *w.Rate.State; s == domain.NoData || s == domain.TooFew {
+		return "Its block runs; there are too few shots so far to judge the rate."
+	}
+	if !w.Rate.Short() {
+		return "Its block runs; the rate is not surely at the target yet."
+	}
 	lead := "Probably below the target"
 	if *w.Rate.State == domain.ClearGap {
 		lead = "Clearly below the target"
 	}
-	choice := "it costs the most of those that fall short"
-	if w.EarlierCause {
-		choice = "another costs about as much, but this one comes earlier in the order of causes"
+	tries := tenths(w.Rate.Tally.Tries, w.Rate.Games)
+	chance := fmt.Sprintf("%s: the chance that the true rate is below it is %s.", lead, inHundred(*w.Rate.ChanceBelow))
+	others := "those that fall short"
+	if place > 0 {
+		others = "the others that fall short"
 	}
-	return fmt.Sprintf("%s: the chance that the true rate is below it is %s. At about %s tries a game %s.",
-		lead, inHundred(*w.Rate.ChanceBelow), tenths(w.Rate.Tally.Tries, w.Rate.Games), choice)
+	switch {
+	case w.Kept != nil:
+		return fmt.Sprintf("%s At about %s tries a game.", chance, tries)
+	case w.EarlierCause:
+		return fmt.Sprintf("%s At about %s tries a game another costs about as much, but this one comes earlier in the "+
+			"order of causes.", chance, tries)
+	}
+	return fmt.Sprintf("%s At about %s tries a game it costs the most of %s.", chance, tries, others)
+}
+
+// availabilityNote says what a goalie's availability lets be recommended.
+func availabilityNote(g domain.GoalieFields) string {
+	switch g.Availability {
+	case domain.Held:
+		return "Held: nothing is recommended, film included."
+	case domain.Limited:
+		ticked := ""
+		if n := len(g.AllowedDrillIDs); n > 0 {
+			ticked = fmt.Sprintf(", and the %s that a coach ticked as allowed", countOf(n, "drill"))
+		}
+		return "Limited: only drills without a ball and of easy effort" + ticked + "."
+	case domain.Full:
+	}
+	return "Full: nothing is held back for availability."
 }
 
 // inHundred says a chance; one that rounds to certainty is not called certain.
@@ -86,12 +132,21 @@ func weeks(n int) string {
 
 // cautions says what a reader should know before leaning on the numbers.
 func cautions(v GoalieWeek, rates []judgement.Rate) []string {
-	out := []string{}
+	out, more := []string{}, 0
 	for _, r := range rates {
-		if t := r.Tally; t.Unseen > 0 {
+		t := r.Tally
+		switch {
+		case t.Unseen == 0:
+		case shown(v, r):
 			out = append(out, fmt.Sprintf("%s, %s: for %d of %d shots it is not known whether they were a hit; they are left out, never counted as misses.",
 				r.Target.Fields.Name, PlayName(r.CodeOfPlay, r.Level), t.Unseen, t.Unseen+t.Tries))
+		default:
+			more++
 		}
+	}
+	if more > 0 {
+		out = append(out, fmt.Sprintf("Of %s some shots are not known; they are left out, never counted as misses.",
+			countOf(more, "other rate")))
 	}
 	for _, p := range v.Plays {
 		out = append(out, missingTime("This week", p.LineWeek)...)
@@ -99,7 +154,20 @@ func cautions(v GoalieWeek, rates []judgement.Rate) []string {
 			out = append(out, missingTime(s.Name, s.Line)...)
 		}
 	}
+	if len(v.Blocks) > 0 {
+		out = append(out, "Counts before a block and since are raw: a rate that was picked because it was low tends to "+
+			"come back by itself, so they do not say whether the drill helped.")
+	}
 	return out
+}
+
+// shown tells whether a rate is one of the work-ons or of what went well.
+func shown(v GoalieWeek, r judgement.Rate) bool {
+	is := func(o Rate) bool {
+		return o.TargetID == r.Target.ID && o.CodeOfPlay == r.CodeOfPlay && o.Level == r.Level
+	}
+	return slices.ContainsFunc(v.WorkOns, func(w WorkOn) bool { return is(w.Target) }) ||
+		slices.ContainsFunc(v.WentWell, func(w WentWell) bool { return is(w.Target) })
 }
 
 func missingTime(span string, l Line) []string {

@@ -1,6 +1,7 @@
 package summary
 
 import (
+	"fmt"
 	"slices"
 
 	"cagework/domain"
@@ -8,14 +9,15 @@ import (
 	"cagework/domain/planning"
 )
 
-// WorkOn is the thing to work on this week: in words, with its count, the shots to look at and the drill.
+// WorkOn is a thing to work on this week: in words, with its count, the shots to look at and the drills.
 type WorkOn struct {
 	Target   Rate        `json:"target"`
 	Cue      string      `json:"cue"`
 	Sentence string      `json:"sentence"`
 	Why      string      `json:"why"`
+	Kept     *string     `json:"kept"` // that it is kept for its block, and which week of it; null when no block runs
 	Watch    []WatchShot `json:"watch"`
-	Drill    *WeekDrill  `json:"drill"` // null: no rule gives one, or every one was held back
+	Drills   []WeekDrill `json:"drills"` // at most two; none when no rule gives one, or every one was held back
 }
 
 // WatchShot is a shot to look at on film, with what finds it there.
@@ -31,23 +33,28 @@ type WatchShot struct {
 	Note     string         `json:"note"` // missed or made: whether it was a hit of the target
 }
 
-// WeekDrill is a recommended drill in the dose of the rule that gave it.
+// WeekDrill is a recommended drill in the dose of the rule that gave it or of the coach's assignment.
 type WeekDrill struct {
-	DrillID     domain.ID     `json:"drill_id"`
-	Code        string        `json:"code"`
-	Name        string        `json:"name"`
-	Purpose     string        `json:"purpose"`
-	SetUp       string        `json:"set_up"`
-	Kit         string        `json:"kit"`
-	Ball        domain.Ball   `json:"ball"`
-	Effort      domain.Effort `json:"effort"`
-	Minutes     int           `json:"minutes"`
-	Repetitions int           `json:"repetitions"`
-	TimesAWeek  int           `json:"times_a_week"`
-	WeekMinutes int           `json:"week_minutes"`
-	Cautions    []string      `json:"cautions"`
-	RuleID      domain.ID     `json:"rule_id"`
-	Rule        string        `json:"rule"` // its name
+	DrillID      domain.ID     `json:"drill_id"`
+	Code         string        `json:"code"`
+	Name         string        `json:"name"`
+	Purpose      string        `json:"purpose"`
+	SetUp        string        `json:"set_up"`
+	Kit          string        `json:"kit"`
+	Ball         domain.Ball   `json:"ball"` // at the goalie's level
+	Effort       domain.Effort `json:"effort"`
+	Team         bool          `json:"team"` // it needs field players
+	Minutes      int           `json:"minutes"`
+	Repetitions  int           `json:"repetitions"`
+	TimesAWeek   int           `json:"times_a_week"`
+	WeekMinutes  int           `json:"week_minutes"`
+	Cautions     []string      `json:"cautions"`
+	NextStep     string        `json:"next_step"`
+	Advice       string        `json:"advice"` // the rule's, beside the drill
+	Notes        []string      `json:"notes"`  // when not to do it
+	RuleID       *domain.ID    `json:"rule_id"`
+	Rule         *string       `json:"rule"`          // its name; null with rule_id: the coach assigned the drill
+	AssignmentID *domain.ID    `json:"assignment_id"` // null: a rule gave it
 }
 
 // What a shot to watch was.
@@ -59,30 +66,58 @@ const (
 // watchEach is how many shots of each sort there are to watch.
 const watchEach = 2
 
-func workOnOf(plan planning.Plan, plays []judgement.Play) *WorkOn {
-	if plan.WorkOn == nil {
-		return nil
+func workOnsOf(plan planning.Plan, plays []judgement.Play) []WorkOn {
+	out := make([]WorkOn, len(plan.WorkOns))
+	for i, w := range plan.WorkOns {
+		out[i] = WorkOn{
+			Target: rateOf(w.Rate), Cue: w.Rate.Target.Fields.Cue,
+			Sentence: sentence(w.Rate), Why: why(w, i), Watch: watch(w.Rate, plays), Drills: make([]WeekDrill, len(w.Drills)),
+		}
+		if w.Kept != nil {
+			kept := fmt.Sprintf("Kept for its block, week %d of %d.", w.Kept.Week, w.Kept.Of)
+			out[i].Kept = &kept
+		}
+		for j, d := range w.Drills {
+			out[i].Drills[j] = drillOf(d)
+		}
 	}
-	w := *plan.WorkOn
-	out := WorkOn{
-		Target: rateOf(w.Rate), Cue: w.Rate.Target.Fields.Cue,
-		Sentence: sentence(w.Rate), Why: why(w), Watch: watch(w.Rate, plays),
-	}
-	if plan.Drill != nil {
-		out.Drill = drillOf(*plan.Drill, *plan.Rule)
-	}
-	return &out
+	return out
 }
 
-func drillOf(d domain.Drill, rule domain.Rule) *WeekDrill {
-	f, dose := d.Fields, rule.Fields.Dose
-	return &WeekDrill{
-		DrillID: d.ID, Code: f.Code, Name: f.Name, Purpose: f.Purpose, SetUp: f.SetUp, Kit: f.Kit,
-		Ball: f.Ball, Effort: f.Effort,
+func drillOf(p planning.Prescription) WeekDrill {
+	f, dose := p.Drill.Fields, p.Dose
+	out := WeekDrill{
+		DrillID: p.Drill.ID, Code: f.Code, Name: f.Name, Purpose: f.Purpose, SetUp: f.SetUp, Kit: f.Kit,
+		Ball: p.Ball, Effort: f.Effort, Team: f.Team,
 		Minutes: dose.Minutes, Repetitions: dose.Repetitions, TimesAWeek: dose.TimesAWeek,
-		WeekMinutes: dose.WeekMinutes(), Cautions: append([]string{}, f.Cautions...),
-		RuleID: rule.ID, Rule: rule.Fields.Name,
+		WeekMinutes: dose.WeekMinutes(), Cautions: append([]string{}, f.Cautions...), NextStep: f.NextStep,
+		Notes: append([]string{}, p.Notes...),
 	}
+	if p.Rule != nil {
+		out.RuleID, out.Rule, out.Advice = &p.Rule.ID, &p.Rule.Fields.Name, p.Rule.Fields.Advice
+	}
+	if p.Assignment != nil {
+		out.AssignmentID = &p.Assignment.ID
+	}
+	return out
+}
+
+// sharedCautions gives the cautions that stand on more than one of the recommended drills.
+func sharedCautions(workOns []WorkOn) []string {
+	out, seen := []string{}, map[string]int{}
+	for _, w := range workOns {
+		for _, d := range w.Drills {
+			for i, caution := range d.Cautions {
+				if slices.Contains(d.Cautions[:i], caution) {
+					continue
+				}
+				if seen[caution]++; seen[caution] == 2 {
+					out = append(out, caution)
+				}
+			}
+		}
+	}
+	return out
 }
 
 // watch picks the newest misses and the newest hits of the rate, newest first.

@@ -380,16 +380,40 @@ func (e GameKind) Valid() bool {
 
 // Defines values for Gate.
 const (
-	GateAvailability Gate = "availability"
-	GateMinutes      Gate = "minutes"
+	GateAlreadyGiven  Gate = "already_given"
+	GateAvailability  Gate = "availability"
+	GateDayBeforeGame Gate = "day_before_game"
+	GateLevel         Gate = "level"
+	GateLiveShots     Gate = "live_shots"
+	GateMinutes       Gate = "minutes"
+	GateNewMovement   Gate = "new_movement"
+	GateOneBallDown   Gate = "one_ball_down"
+	GateSoftStep      Gate = "soft_step"
+	GateTriedBefore   Gate = "tried_before"
 )
 
 // Valid indicates whether the value is a known member of the Gate enum.
 func (e Gate) Valid() bool {
 	switch e {
+	case GateAlreadyGiven:
+		return true
 	case GateAvailability:
 		return true
+	case GateDayBeforeGame:
+		return true
+	case GateLevel:
+		return true
+	case GateLiveShots:
+		return true
 	case GateMinutes:
+		return true
+	case GateNewMovement:
+		return true
+	case GateOneBallDown:
+		return true
+	case GateSoftStep:
+		return true
+	case GateTriedBefore:
 		return true
 	default:
 		return false
@@ -786,6 +810,27 @@ func (e SaveBy) Valid() bool {
 	}
 }
 
+// Defines values for SeasonPart.
+const (
+	SeasonPartAny SeasonPart = "any"
+	SeasonPartIn  SeasonPart = "in"
+	SeasonPartPre SeasonPart = "pre"
+)
+
+// Valid indicates whether the value is a known member of the SeasonPart enum.
+func (e SeasonPart) Valid() bool {
+	switch e {
+	case SeasonPartAny:
+		return true
+	case SeasonPartIn:
+		return true
+	case SeasonPartPre:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Side.
 const (
 	SideMiddle    Side = "middle"
@@ -1052,6 +1097,32 @@ type Ball string
 // - `high`: above the shoulder, or the top third
 type Band string
 
+// BlockCount What a block's target counted in one code of play and level.
+type BlockCount struct {
+	// Before A count with the days that it speaks of.
+	Before SpanCount `json:"before"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Since A count with the days that it speaks of.
+	Since SpanCount `json:"since"`
+}
+
 // CageHow How the service found who was in the cage.
 //
 // - `given`: the record names the goalie, or the stint
@@ -1128,7 +1199,7 @@ type ChangePage struct {
 	NextCursor *string `json:"next_cursor"`
 }
 
-// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are `on_goal` (true or false), `distance_m` (metres from the middle of the goal line), the codes and flags of a shot under their own names, and, in a target, the habits of the program by their codes (`yes` or `no`).
+// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
 type Clause struct {
 	// Field The name of the field.
 	Field string `json:"field"`
@@ -1532,6 +1603,9 @@ type Drill struct {
 	// Name What the drill is called.
 	Name string `json:"name"`
 
+	// NextStep What comes after it.
+	NextStep string `json:"next_step"`
+
 	// Purpose What the drill is good for.
 	Purpose string `json:"purpose"`
 
@@ -1543,6 +1617,12 @@ type Drill struct {
 
 	// SetUp How to set it up and run it.
 	SetUp string `json:"set_up"`
+
+	// SoftLevels The levels at which this live drill is run with soft balls instead; empty for any other drill.
+	SoftLevels []Level `json:"soft_levels"`
+
+	// Team Whether it needs field players.
+	Team bool `json:"team"`
 
 	// TimesAWeek Times a week.
 	TimesAWeek int `json:"times_a_week"`
@@ -1589,6 +1669,9 @@ type DrillFields struct {
 	// Name What the drill is called.
 	Name string `json:"name"`
 
+	// NextStep What comes after it.
+	NextStep *string `json:"next_step,omitempty"`
+
 	// Purpose What the drill is good for.
 	Purpose string `json:"purpose"`
 
@@ -1597,6 +1680,12 @@ type DrillFields struct {
 
 	// SetUp How to set it up and run it.
 	SetUp string `json:"set_up"`
+
+	// SoftLevels The levels at which this live drill is run with soft balls instead; empty for any other drill.
+	SoftLevels []Level `json:"soft_levels"`
+
+	// Team Whether it needs field players.
+	Team *bool `json:"team,omitempty"`
 
 	// TimesAWeek Times a week.
 	TimesAWeek int `json:"times_a_week"`
@@ -1635,9 +1724,12 @@ type DrillPatch struct {
 	Levels      *[]Level `json:"levels,omitempty"`
 	Minutes     *int     `json:"minutes,omitempty"`
 	Name        *string  `json:"name,omitempty"`
+	NextStep    *string  `json:"next_step,omitempty"`
 	Purpose     *string  `json:"purpose,omitempty"`
 	Repetitions *int     `json:"repetitions,omitempty"`
 	SetUp       *string  `json:"set_up,omitempty"`
+	SoftLevels  *[]Level `json:"soft_levels,omitempty"`
+	Team        *bool    `json:"team,omitempty"`
 	TimesAWeek  *int     `json:"times_a_week,omitempty"`
 }
 
@@ -1752,13 +1844,24 @@ type GamePatch struct {
 // Gate A check that a drill must pass before it is recommended. No rule lifts one.
 //
 // - `availability`: the goalie may be given it
+// - `level`: it is for the goalie's level and code of play
+// - `already_given`: it is given for another work-on of the week
+// - `tried_before`: what must come first has been practised often enough
+// - `one_ball_down`: no live ball for a goalie who shies from it
+// - `soft_step`: its step without a live ball has been practised
+// - `day_before_game`: the week has a day that is not of a game or the day before
+// - `live_shots`: it fits into what is left of the live-shot budget
 // - `minutes`: it fits into the practice minutes of the week
+// - `new_movement`: at most one new movement a week for the young
 type Gate string
 
 // Goalie The least that is kept of a goalie: no birth date, no health, no contact.
 type Goalie struct {
 	// AgeBand The age or school level of the goalie.
 	AgeBand *Level `json:"age_band"`
+
+	// AllowedDrillIds Drills that a `limited` goalie may do beyond the easy ones without a ball, because the goalie's clinician allows them; a coach ticks them. No reason is kept.
+	AllowedDrillIds []openapi_types.UUID `json:"allowed_drill_ids"`
 
 	// Availability What a goalie may be given to do. No reason is stored, and no rule lifts it.
 	//
@@ -1779,6 +1882,9 @@ type Goalie struct {
 	// Rev The program's change number at this record's last write; in quotes it is the ETag.
 	Rev int64 `json:"rev"`
 
+	// ShiesFromBall A coach ticks it while the goalie shuts the eyes, turns the head or steps back; recommendations then go down one ball.
+	ShiesFromBall bool `json:"shies_from_ball"`
+
 	// StickHand The side on which a goalie holds the head of the stick, seen from the goalie.
 	//
 	// - `right`: the goalie's right
@@ -1790,6 +1896,9 @@ type Goalie struct {
 type GoalieFields struct {
 	// AgeBand The age or school level of the goalie.
 	AgeBand *Level `json:"age_band,omitempty"`
+
+	// AllowedDrillIds Drills that a `limited` goalie may do beyond the easy ones without a ball, because the goalie's clinician allows them; a coach ticks them. No reason is kept.
+	AllowedDrillIds []openapi_types.UUID `json:"allowed_drill_ids"`
 
 	// Availability What a goalie may be given to do. No reason is stored, and no rule lifts it.
 	//
@@ -1803,6 +1912,9 @@ type GoalieFields struct {
 
 	// PracticeMinutes Minutes a week for this goalie's practice; null means the team's.
 	PracticeMinutes *int `json:"practice_minutes,omitempty"`
+
+	// ShiesFromBall A coach ticks it while the goalie shuts the eyes, turns the head or steps back; recommendations then go down one ball.
+	ShiesFromBall *bool `json:"shies_from_ball,omitempty"`
 
 	// StickHand The side on which a goalie holds the head of the stick, seen from the goalie.
 	//
@@ -1843,7 +1955,8 @@ type GoaliePage struct {
 
 // GoaliePatch A merge patch of `GoalieFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type GoaliePatch struct {
-	AgeBand *Level `json:"age_band,omitempty"`
+	AgeBand         *Level                `json:"age_band,omitempty"`
+	AllowedDrillIds *[]openapi_types.UUID `json:"allowed_drill_ids,omitempty"`
 
 	// Availability What a goalie may be given to do. No reason is stored, and no rule lifts it.
 	//
@@ -1853,6 +1966,7 @@ type GoaliePatch struct {
 	Availability    *Availability `json:"availability,omitempty"`
 	Name            *string       `json:"name,omitempty"`
 	PracticeMinutes *int          `json:"practice_minutes,omitempty"`
+	ShiesFromBall   *bool         `json:"shies_from_ball,omitempty"`
 
 	// StickHand The side on which a goalie holds the head of the stick, seen from the goalie.
 	//
@@ -1863,10 +1977,19 @@ type GoaliePatch struct {
 
 // GoalieWeek A goalie's weekly development summary: what was faced, how it stands against the targets, and what to work on.
 type GoalieWeek struct {
+	// Advice What rules say that give no drill.
+	Advice []WeekAdvice `json:"advice"`
+
+	// AvailabilityNote What the availability allows, in a sentence.
+	AvailabilityNote string `json:"availability_note"`
+
+	// Blocks How the assignments go; raw counts, no verdict.
+	Blocks []WeekBlock `json:"blocks"`
+
 	// Care Whose word comes before this summary.
 	Care string `json:"care"`
 
-	// Cautions What to take care of this week.
+	// Cautions What to take care of with these numbers.
 	Cautions []string `json:"cautions"`
 
 	// From The Monday of the week.
@@ -1877,6 +2000,9 @@ type GoalieWeek struct {
 
 	// HeldBack What would have been recommended, but for a gate.
 	HeldBack []HeldBack `json:"held_back"`
+
+	// LiveShots The live-shot budget; null when no level is known and no team sets one.
+	LiveShots *LiveShots `json:"live_shots"`
 
 	// Method How the rates were worked out, in one sentence.
 	Method string `json:"method"`
@@ -1890,14 +2016,23 @@ type GoalieWeek struct {
 	// PracticeMinutes Minutes that the week has for the goalie's practice.
 	PracticeMinutes int `json:"practice_minutes"`
 
+	// ReadingList The habits to read on the next games.
+	ReadingList []ToRead `json:"reading_list"`
+
+	// SharedCautions The cautions that stand on more than one of the recommended drills, once.
+	SharedCautions []string `json:"shared_cautions"`
+
 	// To The Sunday of the week.
 	To openapi_types.Date `json:"to"`
 
 	// Week The ISO 8601 week.
 	Week string `json:"week"`
 
-	// WorkOn What to work on this week; null when there is nothing to recommend.
-	WorkOn *WorkOn `json:"work_on"`
+	// WentWell What reached its target, with its count.
+	WentWell []WentWell `json:"went_well"`
+
+	// WorkOns What to work on this week, the first thing first; empty when there is nothing to recommend.
+	WorkOns []WorkOn `json:"work_ons"`
 }
 
 // Habit Something that a coach reads off film: yes, no or not seen. Its definition is such that two people agree;
@@ -2026,10 +2161,21 @@ type Health struct {
 
 // HeldBack Something that a gate kept from being recommended.
 type HeldBack struct {
+	// For The target that it was for; null when for none.
+	For *string `json:"for"`
+
 	// Gate A check that a drill must pass before it is recommended. No rule lifts one.
 	//
 	// - `availability`: the goalie may be given it
+	// - `level`: it is for the goalie's level and code of play
+	// - `already_given`: it is given for another work-on of the week
+	// - `tried_before`: what must come first has been practised often enough
+	// - `one_ball_down`: no live ball for a goalie who shies from it
+	// - `soft_step`: its step without a live ball has been practised
+	// - `day_before_game`: the week has a day that is not of a game or the day before
+	// - `live_shots`: it fits into what is left of the live-shot budget
 	// - `minutes`: it fits into the practice minutes of the week
+	// - `new_movement`: at most one new movement a week for the young
 	Gate Gate `json:"gate"`
 
 	// What What was held back.
@@ -2135,6 +2281,24 @@ type Line struct {
 // - `season`: one for each season that touches the span
 // - `game`: one for each game
 type LinesBy string
+
+// LiveShots The live-shot budget of a goalie: a cap, never a goal to reach.
+type LiveShots struct {
+	// BudgetSession The most live shots of one practice.
+	BudgetSession int `json:"budget_session"`
+
+	// BudgetWeek The most live shots of a week.
+	BudgetWeek int `json:"budget_week"`
+
+	// Left What is left of the week's.
+	Left int `json:"left"`
+
+	// Source Where the budget comes from.
+	Source string `json:"source"`
+
+	// Used Live shots of the week: on goal in games, in drills and in team play.
+	Used int `json:"used"`
+}
 
 // Me Who the caller is and what they may see.
 type Me struct {
@@ -2685,16 +2849,37 @@ type RosterSpellPatch struct {
 	ToOn     *openapi_types.Date `json:"to_on,omitempty"`
 }
 
-// Rule A row of the rules table: when a target stands in one of the states, give this drill in this dose.
+// Rule A row of the rules table: when a target stands in one of the states and all else that the row asks for holds, give this drill in this dose.
 type Rule struct {
 	// Active Whether the rule is asked.
 	Active bool `json:"active"`
 
+	// Advice What to tell the coach beside the drill, or instead of one; not empty without a drill.
+	Advice string `json:"advice"`
+
+	// AfterBlocks Finished assignments for the target that there must have been.
+	AfterBlocks int `json:"after_blocks"`
+
+	// AfterDrillIds Speak only after practice with one of these drills, as often as after_sessions says.
+	AfterDrillIds []openapi_types.UUID `json:"after_drill_ids"`
+
+	// AfterSessions Practices of the last four weeks in which one of after_drill_ids was logged.
+	AfterSessions int `json:"after_sessions"`
+
+	// AlsoShortIds Speak only while one of these targets falls short too.
+	AlsoShortIds []openapi_types.UUID `json:"also_short_ids"`
+
 	// CodesOfPlay The codes of play for which it speaks.
 	CodesOfPlay []CodeOfPlay `json:"codes_of_play"`
 
-	// DrillID The drill that it gives.
-	DrillID openapi_types.UUID `json:"drill_id"`
+	// DrillID The drill that it gives; null means none, only the advice.
+	DrillID *openapi_types.UUID `json:"drill_id"`
+
+	// Findings Why the rule may never give what it says, such as a drill that does not fit a level or an earlier rule that always speaks first; worked out anew each time that it is read.
+	Findings []Warning `json:"findings"`
+
+	// ForShy Speak only for a goalie who shies from the ball.
+	ForShy bool `json:"for_shy"`
 
 	// ID The id of the record.
 	ID openapi_types.UUID `json:"id"`
@@ -2702,28 +2887,41 @@ type Rule struct {
 	// Levels The levels for which it speaks.
 	Levels []Level `json:"levels"`
 
-	// Minutes Minutes that it takes each time.
+	// Minutes Minutes each time; 0 only without a drill.
 	Minutes int `json:"minutes"`
 
 	// Name What the rule is called.
 	Name string `json:"name"`
 
+	// NotShortIds Speak only while none of these targets is a clear gap.
+	NotShortIds []openapi_types.UUID `json:"not_short_ids"`
+
+	// OnlyShort Speak only while no other target falls short.
+	OnlyShort bool `json:"only_short"`
+
 	// Priority Of several rules that speak, the lower number is first.
 	Priority int `json:"priority"`
 
-	// Repetitions Repetitions each time.
+	// Repetitions Repetitions; 0 only without a drill.
 	Repetitions int `json:"repetitions"`
 
 	// Rev The program's change number at this record's last write; in quotes it is the ETag.
 	Rev int64 `json:"rev"`
 
+	// SeasonPart The part of the season in which a rule speaks.
+	//
+	// - `any`: always
+	// - `pre`: before the first game
+	// - `in`: from the first game on
+	SeasonPart SeasonPart `json:"season_part"`
+
 	// States The states in which it speaks.
 	States []State `json:"states"`
 
-	// TargetID The target that it looks at.
-	TargetID openapi_types.UUID `json:"target_id"`
+	// TargetID The target that it looks at; null means any.
+	TargetID *openapi_types.UUID `json:"target_id"`
 
-	// TimesAWeek Times a week.
+	// TimesAWeek Times a week; 0 only without a drill.
 	TimesAWeek int `json:"times_a_week"`
 }
 
@@ -2732,34 +2930,65 @@ type RuleFields struct {
 	// Active Whether the rule is asked.
 	Active bool `json:"active"`
 
+	// Advice What to tell the coach beside the drill, or instead of one; not empty without a drill.
+	Advice *string `json:"advice,omitempty"`
+
+	// AfterBlocks Finished assignments for the target that there must have been.
+	AfterBlocks *int `json:"after_blocks,omitempty"`
+
+	// AfterDrillIds Speak only after practice with one of these drills, as often as after_sessions says.
+	AfterDrillIds []openapi_types.UUID `json:"after_drill_ids"`
+
+	// AfterSessions Practices of the last four weeks in which one of after_drill_ids was logged.
+	AfterSessions *int `json:"after_sessions,omitempty"`
+
+	// AlsoShortIds Speak only while one of these targets falls short too.
+	AlsoShortIds []openapi_types.UUID `json:"also_short_ids"`
+
 	// CodesOfPlay The codes of play for which it speaks.
 	CodesOfPlay []CodeOfPlay `json:"codes_of_play"`
 
-	// DrillID The drill that it gives.
-	DrillID openapi_types.UUID `json:"drill_id"`
+	// DrillID The drill that it gives; null means none, only the advice.
+	DrillID *openapi_types.UUID `json:"drill_id,omitempty"`
+
+	// ForShy Speak only for a goalie who shies from the ball.
+	ForShy *bool `json:"for_shy,omitempty"`
 
 	// Levels The levels for which it speaks.
 	Levels []Level `json:"levels"`
 
-	// Minutes Minutes that it takes each time.
+	// Minutes Minutes each time; 0 only without a drill.
 	Minutes int `json:"minutes"`
 
 	// Name What the rule is called.
 	Name string `json:"name"`
 
+	// NotShortIds Speak only while none of these targets is a clear gap.
+	NotShortIds []openapi_types.UUID `json:"not_short_ids"`
+
+	// OnlyShort Speak only while no other target falls short.
+	OnlyShort *bool `json:"only_short,omitempty"`
+
 	// Priority Of several rules that speak, the lower number is first.
 	Priority int `json:"priority"`
 
-	// Repetitions Repetitions each time.
+	// Repetitions Repetitions; 0 only without a drill.
 	Repetitions int `json:"repetitions"`
+
+	// SeasonPart The part of the season in which a rule speaks.
+	//
+	// - `any`: always
+	// - `pre`: before the first game
+	// - `in`: from the first game on
+	SeasonPart SeasonPart `json:"season_part"`
 
 	// States The states in which it speaks.
 	States []State `json:"states"`
 
-	// TargetID The target that it looks at.
-	TargetID openapi_types.UUID `json:"target_id"`
+	// TargetID The target that it looks at; null means any.
+	TargetID *openapi_types.UUID `json:"target_id,omitempty"`
 
-	// TimesAWeek Times a week.
+	// TimesAWeek Times a week; 0 only without a drill.
 	TimesAWeek int `json:"times_a_week"`
 }
 
@@ -2773,17 +3002,32 @@ type RulePage struct {
 
 // RulePatch A merge patch of `RuleFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type RulePatch struct {
-	Active      *bool               `json:"active,omitempty"`
-	CodesOfPlay *[]CodeOfPlay       `json:"codes_of_play,omitempty"`
-	DrillID     *openapi_types.UUID `json:"drill_id,omitempty"`
-	Levels      *[]Level            `json:"levels,omitempty"`
-	Minutes     *int                `json:"minutes,omitempty"`
-	Name        *string             `json:"name,omitempty"`
-	Priority    *int                `json:"priority,omitempty"`
-	Repetitions *int                `json:"repetitions,omitempty"`
-	States      *[]State            `json:"states,omitempty"`
-	TargetID    *openapi_types.UUID `json:"target_id,omitempty"`
-	TimesAWeek  *int                `json:"times_a_week,omitempty"`
+	Active        *bool                 `json:"active,omitempty"`
+	Advice        *string               `json:"advice,omitempty"`
+	AfterBlocks   *int                  `json:"after_blocks,omitempty"`
+	AfterDrillIds *[]openapi_types.UUID `json:"after_drill_ids,omitempty"`
+	AfterSessions *int                  `json:"after_sessions,omitempty"`
+	AlsoShortIds  *[]openapi_types.UUID `json:"also_short_ids,omitempty"`
+	CodesOfPlay   *[]CodeOfPlay         `json:"codes_of_play,omitempty"`
+	DrillID       *openapi_types.UUID   `json:"drill_id,omitempty"`
+	ForShy        *bool                 `json:"for_shy,omitempty"`
+	Levels        *[]Level              `json:"levels,omitempty"`
+	Minutes       *int                  `json:"minutes,omitempty"`
+	Name          *string               `json:"name,omitempty"`
+	NotShortIds   *[]openapi_types.UUID `json:"not_short_ids,omitempty"`
+	OnlyShort     *bool                 `json:"only_short,omitempty"`
+	Priority      *int                  `json:"priority,omitempty"`
+	Repetitions   *int                  `json:"repetitions,omitempty"`
+
+	// SeasonPart The part of the season in which a rule speaks.
+	//
+	// - `any`: always
+	// - `pre`: before the first game
+	// - `in`: from the first game on
+	SeasonPart *SeasonPart         `json:"season_part,omitempty"`
+	States     *[]State            `json:"states,omitempty"`
+	TargetID   *openapi_types.UUID `json:"target_id,omitempty"`
+	TimesAWeek *int                `json:"times_a_week,omitempty"`
 }
 
 // SaveBy The first contact that kept the ball out.
@@ -2842,6 +3086,13 @@ type SeasonPage struct {
 	// NextCursor Send it as `cursor` to get the next page; null on the last.
 	NextCursor *string `json:"next_cursor"`
 }
+
+// SeasonPart The part of the season in which a rule speaks.
+//
+// - `any`: always
+// - `pre`: before the first game
+// - `in`: from the first game on
+type SeasonPart string
 
 // SeasonPatch A merge patch of `SeasonFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type SeasonPatch struct {
@@ -3301,6 +3552,24 @@ type ShotToWatch struct {
 // - `off_side`: the third on the other side
 type Side string
 
+// SpanCount A count with the days that it speaks of.
+type SpanCount struct {
+	// From The first day.
+	From openapi_types.Date `json:"from"`
+
+	// Hits Tries that were hits.
+	Hits int `json:"hits"`
+
+	// To The last day.
+	To openapi_types.Date `json:"to"`
+
+	// Tries Hits and misses.
+	Tries int `json:"tries"`
+
+	// Unseen Shots of which it is not known; never misses.
+	Unseen int `json:"unseen"`
+}
+
 // SpanLine A line with the span that it is of: a game, a season, or all that was asked for.
 type SpanLine struct {
 	// AverageMinutes Minutes behind the goals-against average.
@@ -3626,6 +3895,12 @@ type Team struct {
 	// ID The id of the record.
 	ID openapi_types.UUID `json:"id"`
 
+	// LiveShotsSession The most live shots that a goalie of the team takes in a practice, team play included; null means the starting value of the level. A cap, never a goal to reach.
+	LiveShotsSession *int `json:"live_shots_session"`
+
+	// LiveShotsWeek The same for a week without games.
+	LiveShotsWeek *int `json:"live_shots_week"`
+
 	// Name What the team is called.
 	Name string `json:"name"`
 
@@ -3640,6 +3915,12 @@ type Team struct {
 type TeamFields struct {
 	// CompetitionID The competition in which the team usually plays.
 	CompetitionID openapi_types.UUID `json:"competition_id"`
+
+	// LiveShotsSession The most live shots that a goalie of the team takes in a practice, team play included; null means the starting value of the level. A cap, never a goal to reach.
+	LiveShotsSession *int `json:"live_shots_session,omitempty"`
+
+	// LiveShotsWeek The same for a week without games.
+	LiveShotsWeek *int `json:"live_shots_week,omitempty"`
 
 	// Name What the team is called.
 	Name string `json:"name"`
@@ -3799,9 +4080,41 @@ type TeamPage struct {
 
 // TeamPatch A merge patch of `TeamFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type TeamPatch struct {
-	CompetitionID   *openapi_types.UUID `json:"competition_id,omitempty"`
-	Name            *string             `json:"name,omitempty"`
-	PracticeMinutes *int                `json:"practice_minutes,omitempty"`
+	CompetitionID    *openapi_types.UUID `json:"competition_id,omitempty"`
+	LiveShotsSession *int                `json:"live_shots_session,omitempty"`
+	LiveShotsWeek    *int                `json:"live_shots_week,omitempty"`
+	Name             *string             `json:"name,omitempty"`
+	PracticeMinutes  *int                `json:"practice_minutes,omitempty"`
+}
+
+// ToRead A habit that recorders should read on the next games.
+type ToRead struct {
+	// Code Its code.
+	Code string `json:"code"`
+
+	// Definition When the answer is yes.
+	Definition string `json:"definition"`
+
+	// Games The last games that were looked at, at most three.
+	Games int `json:"games"`
+
+	// HabitID The habit.
+	HabitID openapi_types.UUID `json:"habit_id"`
+
+	// Name What it is called.
+	Name string `json:"name"`
+
+	// NotSeen Of those read, shots on which it could not be seen.
+	NotSeen int `json:"not_seen"`
+
+	// Read Of those, shots on which somebody looked.
+	Read int `json:"read"`
+
+	// Shots Shots of those games on which it can be read.
+	Shots int `json:"shots"`
+
+	// Why Why it is on the list.
+	Why string `json:"why"`
 }
 
 // Token A bearer token of a member. It cannot be changed; removing it revokes it.
@@ -3904,6 +4217,73 @@ type Warning struct {
 // - `made`: a hit
 type WatchNote string
 
+// WeekAdvice What a rule says that gives no drill.
+type WeekAdvice struct {
+	// Rule What the rule is called.
+	Rule string `json:"rule"`
+
+	// RuleID The rule.
+	RuleID openapi_types.UUID `json:"rule_id"`
+
+	// Targets The targets of which it says it.
+	Targets []string `json:"targets"`
+
+	// Text What it says.
+	Text string `json:"text"`
+}
+
+// WeekBlock How an assignment goes.
+type WeekBlock struct {
+	// AssignmentID The assignment.
+	AssignmentID openapi_types.UUID `json:"assignment_id"`
+
+	// Counts What the target counted before the block and since.
+	Counts []BlockCount `json:"counts"`
+
+	// Drill What the drill is called; empty when it is gone.
+	Drill string `json:"drill"`
+
+	// DrillID The drill.
+	DrillID openapi_types.UUID `json:"drill_id"`
+
+	// Over Whether its weeks are over.
+	Over bool `json:"over"`
+
+	// Planned Practices planned in all.
+	Planned int `json:"planned"`
+
+	// PlannedSoFar Practices planned up to the Sunday of the week.
+	PlannedSoFar int `json:"planned_so_far"`
+
+	// Practices Practices in which the drill was logged.
+	Practices int `json:"practices"`
+
+	// Sentence It in words, without a verdict.
+	Sentence string `json:"sentence"`
+
+	// StartsOn The Monday of its first week.
+	StartsOn openapi_types.Date `json:"starts_on"`
+
+	// Status What a coach made of a drill for a goalie.
+	//
+	// - `assigned`: it stands: the goalie does it over its weeks
+	// - `dropped`: the coach took it back, with a reason
+	// - `finished`: its weeks are over, or it was done early
+	Status AssignmentStatus `json:"status"`
+
+	// Target What the target is called; empty when it is no longer in use.
+	Target string `json:"target"`
+
+	// TargetID The target that it is for.
+	TargetID openapi_types.UUID `json:"target_id"`
+
+	// Week Which of its weeks this is.
+	Week int `json:"week"`
+
+	// Weeks How many weeks it has.
+	Weeks int `json:"weeks"`
+}
+
 // WeekGoalie The goalie of a summary.
 type WeekGoalie struct {
 	// Availability What a goalie may be given to do. No reason is stored, and no rule lifts it.
@@ -3955,13 +4335,25 @@ type WeekPlay struct {
 	Rates []Rate `json:"rates"`
 }
 
+// WentWell A rate that reaches its target.
+type WentWell struct {
+	// Sentence It in words, with its count.
+	Sentence string `json:"sentence"`
+
+	// Target How a target stands: what was counted over its look-back, and what that says.
+	Target Rate `json:"target"`
+}
+
 // WorkOn A target that is recommended to be worked on this week.
 type WorkOn struct {
 	// Cue What to say to the goalie.
 	Cue string `json:"cue"`
 
-	// Drill The drill for it; null when no rule gives one.
-	Drill *WorkOnDrill `json:"drill"`
+	// Drills The drills for it; empty when no rule gives one or every one was held back.
+	Drills []WorkOnDrill `json:"drills"`
+
+	// Kept That it is kept for its block, and which week of it; null when no block runs.
+	Kept *string `json:"kept"`
 
 	// Sentence The need, in one sentence with its counts.
 	Sentence string `json:"sentence"`
@@ -3976,8 +4368,14 @@ type WorkOn struct {
 	Why string `json:"why"`
 }
 
-// WorkOnDrill A drill with its dose, and the rule that gave it.
+// WorkOnDrill A drill with its dose, and the rule or the assignment that gave it.
 type WorkOnDrill struct {
+	// Advice What the rule says beside the drill, or nothing.
+	Advice string `json:"advice"`
+
+	// AssignmentID The assignment that gave the drill; null when a rule did.
+	AssignmentID *openapi_types.UUID `json:"assignment_id"`
+
 	// Ball What a drill sends at the goalie.
 	//
 	// - `none`: no ball
@@ -4011,20 +4409,29 @@ type WorkOnDrill struct {
 	// Name What the drill is called.
 	Name string `json:"name"`
 
+	// NextStep What comes after it.
+	NextStep string `json:"next_step"`
+
+	// Notes When not to do it.
+	Notes []string `json:"notes"`
+
 	// Purpose What it is good for.
 	Purpose string `json:"purpose"`
 
 	// Repetitions Repetitions each time.
 	Repetitions int `json:"repetitions"`
 
-	// Rule What that rule is called.
-	Rule string `json:"rule"`
+	// Rule What that rule is called; null with it.
+	Rule *string `json:"rule"`
 
-	// RuleID The rule that gave the drill.
-	RuleID openapi_types.UUID `json:"rule_id"`
+	// RuleID The rule that gave the drill; null when a coach assigned it.
+	RuleID *openapi_types.UUID `json:"rule_id"`
 
 	// SetUp How to set it up and run it.
 	SetUp string `json:"set_up"`
+
+	// Team Whether it needs field players.
+	Team bool `json:"team"`
 
 	// TimesAWeek Times a week.
 	TimesAWeek int `json:"times_a_week"`
@@ -5277,7 +5684,7 @@ type ClientInterface interface {
 
 	// GetGoalieWeek Get a goalie's weekly summary
 	//
-	// The weekly development summary, as JSON or as a page to read or print, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
+	// The weekly development summary, as JSON, as a page to read or print, or its rates as CSV, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
 	//
 	// Corresponds with GET /v1/goalies/{id}/weeks/{week} (the `GetGoalieWeek` operationId).
 	GetGoalieWeek(ctx context.Context, id openapi_types.UUID, week string, params *GetGoalieWeekParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -6876,7 +7283,7 @@ func (c *Client) ListGoalieLines(ctx context.Context, id openapi_types.UUID, par
 
 // GetGoalieWeek Get a goalie's weekly summary
 //
-// The weekly development summary, as JSON or as a page to read or print, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
+// The weekly development summary, as JSON, as a page to read or print, or its rates as CSV, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
 //
 // Corresponds with GET /v1/goalies/{id}/weeks/{week} (the `GetGoalieWeek` operationId).
 func (c *Client) GetGoalieWeek(ctx context.Context, id openapi_types.UUID, week string, params *GetGoalieWeekParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -14512,7 +14919,7 @@ type ClientWithResponsesInterface interface {
 
 	// GetGoalieWeekWithResponse Get a goalie's weekly summary
 	//
-	// The weekly development summary, as JSON or as a page to read or print, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
+	// The weekly development summary, as JSON, as a page to read or print, or its rates as CSV, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -27504,7 +27911,7 @@ func (c *ClientWithResponses) ListGoalieLinesWithResponse(ctx context.Context, i
 
 // GetGoalieWeekWithResponse Get a goalie's weekly summary
 //
-// The weekly development summary, as JSON or as a page to read or print, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
+// The weekly development summary, as JSON, as a page to read or print, or its rates as CSV, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
 //
 // Returns a wrapper object for the known response body format(s).
 //

@@ -1,0 +1,102 @@
+package summary
+
+import (
+	"fmt"
+
+	"cagework/domain"
+	"cagework/domain/planning"
+)
+
+// WeekBlock is how an assignment goes: what of it was practised, and the target's raw counts before it and since.
+type WeekBlock struct {
+	AssignmentID domain.ID               `json:"assignment_id"`
+	TargetID     domain.ID               `json:"target_id"`
+	Target       string                  `json:"target"` // its name; "" when it is no longer in use
+	DrillID      domain.ID               `json:"drill_id"`
+	Drill        string                  `json:"drill"` // its name; "" when it is gone
+	Status       domain.AssignmentStatus `json:"status"`
+	StartsOn     domain.Date             `json:"starts_on"`
+	Week         int                     `json:"week"` // of its weeks
+	Weeks        int                     `json:"weeks"`
+	Over         bool                    `json:"over"`
+	Practices    int                     `json:"practices"`      // in which the drill was logged
+	PlannedSoFar int                     `json:"planned_so_far"` // up to the week's Sunday
+	Planned      int                     `json:"planned"`        // in all
+	Counts       []BlockCount            `json:"counts"`
+	Sentence     string                  `json:"sentence"`
+}
+
+// BlockCount is what a block's target counted in one code of play and level: no verdict.
+type BlockCount struct {
+	CodeOfPlay domain.CodeOfPlay `json:"code_of_play"`
+	Level      domain.Level      `json:"level"`
+	Before     SpanCount         `json:"before"`
+	Since      SpanCount         `json:"since"`
+}
+
+// SpanCount is a count with the days that it speaks of.
+type SpanCount struct {
+	From   domain.Date `json:"from"`
+	To     domain.Date `json:"to"`
+	Hits   int         `json:"hits"`
+	Tries  int         `json:"tries"`
+	Unseen int         `json:"unseen"`
+}
+
+func blocksOf(blocks []planning.Block) []WeekBlock {
+	out := make([]WeekBlock, len(blocks))
+	for i, b := range blocks {
+		f := b.Assignment.Fields
+		w := WeekBlock{
+			AssignmentID: b.Assignment.ID, TargetID: f.TargetID, DrillID: f.DrillID, Status: f.Status,
+			StartsOn: f.StartsOn, Week: b.Week, Weeks: f.Weeks, Over: b.Over,
+			Practices: b.Practices, PlannedSoFar: b.SoFar, Planned: b.Planned,
+			Counts: make([]BlockCount, len(b.Counts)),
+		}
+		if b.Target != nil {
+			w.Target = b.Target.Fields.Name
+		}
+		if b.Drill != nil {
+			w.Drill = b.Drill.Fields.Name
+		}
+		for j, c := range b.Counts {
+			w.Counts[j] = BlockCount{c.CodeOfPlay, c.Level, spanCount(c.Before), spanCount(c.Since)}
+		}
+		w.Sentence = blockSentence(w)
+		out[i] = w
+	}
+	return out
+}
+
+func spanCount(s planning.SpanTally) SpanCount {
+	return SpanCount{s.From, s.To, s.Tally.Hits, s.Tally.Tries, s.Tally.Unseen}
+}
+
+// blockSentence says a block without a verdict: "Beat the drop, for Low-shot save rate: week 2 of 3, practised 4 times
+// of 6 planned so far."
+func blockSentence(b WeekBlock) string {
+	drill, target := orWords(b.Drill, "A drill that is gone"), orWords(b.Target, "a target no longer in use")
+	where := fmt.Sprintf("week %d of %d", b.Week, b.Weeks)
+	planned := fmt.Sprintf("of %d planned so far", b.PlannedSoFar)
+	switch {
+	case b.Status == domain.Finished:
+		where, planned = "finished", fmt.Sprintf("of %d planned", b.Planned)
+	case b.Over:
+		where, planned = "its weeks are over", fmt.Sprintf("of %d planned", b.Planned)
+	}
+	return fmt.Sprintf("%s, for %s: %s, practised %s %s.", drill, target, where, countOf(b.Practices, "time"), planned)
+}
+
+func orWords(s, words string) string {
+	if s == "" {
+		return words
+	}
+	return s
+}
+
+func countOf(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}

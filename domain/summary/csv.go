@@ -1,0 +1,58 @@
+package summary
+
+import (
+	"encoding/csv"
+	"io"
+	"strconv"
+	"strings"
+)
+
+var csvHeader = []string{
+	"code", "name", "code_of_play", "level", "from", "to", "hits", "tries", "unseen", "rate", "low", "high",
+	"target_rate", "chance_below", "state",
+}
+
+// GoalieWeekCSV writes the rates of a goalie's week as a flat table, a row a target and play. What is null in JSON is an
+// empty cell. A cell that a spreadsheet would take for a formula begins with an apostrophe.
+func GoalieWeekCSV(w io.Writer, v GoalieWeek) error {
+	out := csv.NewWriter(w)
+	_ = out.Write(csvHeader) // an error of the writer stays, and Error gives it
+	for _, p := range v.Plays {
+		for _, r := range p.Rates {
+			_ = out.Write(csvRow(r))
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+func csvRow(r Rate) []string {
+	state := ""
+	if r.State != nil {
+		state = string(*r.State)
+	}
+	row := []string{
+		r.Code, r.Name, string(r.CodeOfPlay), string(r.Level), r.From.String(), r.To.String(),
+		strconv.Itoa(r.Hits), strconv.Itoa(r.Tries), strconv.Itoa(r.Unseen),
+		csvNumber(r.Rate), csvNumber(r.Low), csvNumber(r.High), csvNumber(r.TargetRate), csvNumber(r.ChanceBelow), state,
+	}
+	for i := range row {
+		row[i] = plainCell(row[i])
+	}
+	return row
+}
+
+func csvNumber(v *float64) string {
+	if v == nil {
+		return ""
+	}
+	return strconv.FormatFloat(*v, 'f', 4, 64)
+}
+
+// plainCell keeps a spreadsheet from running a cell as a formula. A tab or carriage return before one counts too.
+func plainCell(s string) string {
+	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
+		return "'" + s
+	}
+	return s
+}
