@@ -140,7 +140,7 @@ func (m *matrix) try(op openapi.Operation, role domain.Role, place string) {
 	scope := domain.ScopeOf(role, domain.Verb(op.Verb), domain.Noun(op.Noun))
 	a := m.do(call{method: op.Method, path: m.worlds[place].path(op), token: m.tokens[role], body: m.body(op, place), ifMatch: "*"})
 	why := "%s by a %s of %s: %s"
-	named := len(op.PathExamples) > 0
+	named := op.PathExamples["id"] != ""
 	switch {
 	case scope == domain.ScopeNone:
 		require.Equal(m.t, http.StatusForbidden, a.status, why, op.ID, role, place, a.body)
@@ -187,6 +187,9 @@ func (m *matrix) wantAllowed(op openapi.Operation, role domain.Role, place strin
 	if op.Method == http.MethodGet && strings.HasPrefix(op.ID, "list") && len(op.PathExamples) == 0 {
 		m.wantOnly(op, role, a)
 	}
+	if op.ID == "getProgramWeek" {
+		m.wantTeams(role, a)
+	}
 	if op.Method != http.MethodGet && a.status != http.StatusConflict && (op.Method != http.MethodPut || a.status == http.StatusCreated) {
 		m.rebuild()
 		if place == otherProgram {
@@ -214,6 +217,26 @@ func (m *matrix) wantOnly(op openapi.Operation, role domain.Role, a answer) {
 		scope := domain.ScopeOf(role, domain.Read, domain.Noun(op.Noun))
 		want := place == ownTeam || place == otherTeam && scope == domain.ScopeProgram
 		require.Equal(m.t, want, ids[id], "%s by a %s: the record of %s", op.ID, role, place)
+	}
+}
+
+// wantTeams holds the board to the same table: it is of the teams about which one may read one by one.
+func (m *matrix) wantTeams(role domain.Role, a answer) {
+	m.t.Helper()
+	var board struct{ Teams, Goalies []map[string]any }
+	a.into(&board)
+	ids := map[any]bool{}
+	for _, record := range append(board.Teams, board.Goalies...) {
+		if goalie, is := record["goalie"].(map[string]any); is {
+			record = goalie
+		}
+		ids[record["id"]] = true
+	}
+	for place, w := range m.worlds {
+		want := place == ownTeam || place == otherTeam && domain.ScopeOf(role, domain.Read, domain.NounWeek) == domain.ScopeProgram
+		for _, operation := range []string{"getTeam", "getGoalie"} {
+			require.Equal(m.t, want, ids[w.text(exampleID(m.t, operation))], "the board of a %s: %s of %s", role, operation, place)
+		}
 	}
 }
 

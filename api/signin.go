@@ -19,7 +19,8 @@ func (s *Server) GetSignIn(c *gin.Context) { signInPage(c, http.StatusOK, "") }
 // SignIn exchanges a token for a cookie that is good for reading only, and goes on to the reader's own page.
 func (s *Server) SignIn(c *gin.Context) {
 	secret := c.PostForm("token")
-	if _, err := s.stores.Tokens.Authenticate(c.Request.Context(), secret); err != nil {
+	a, err := s.stores.Tokens.Authenticate(c.Request.Context(), secret)
+	if err != nil {
 		if domain.CodeOf(err) != domain.Unauthenticated {
 			fail(c, err)
 			return
@@ -27,8 +28,25 @@ func (s *Server) SignIn(c *gin.Context) {
 		signInPage(c, http.StatusUnauthorized, "That token is unknown, expired or revoked.")
 		return
 	}
+	start, err := s.startPage(c, a)
+	if err != nil {
+		fail(c, err)
+		return
+	}
 	setSession(c, secret, sessionSeconds)
-	c.Redirect(http.StatusSeeOther, "/v1/me")
+	c.Redirect(http.StatusSeeOther, start)
+}
+
+// startPage gives where somebody begins to read: the board of this week, or who they are when they may not read it.
+func (s *Server) startPage(c *gin.Context, a domain.Actor) (string, error) {
+	if domain.ScopeOf(a.Role, domain.Read, domain.NounWeek) == domain.ScopeNone {
+		return "/v1/me", nil
+	}
+	program, err := s.stores.Programs.Get(c.Request.Context(), a)
+	if err != nil {
+		return "", err
+	}
+	return "/v1/program/weeks/" + program.Fields.WeekAt(s.cfg.Now()).String(), nil
 }
 
 // SignOut takes the cookie back.

@@ -110,7 +110,7 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 	if conditional(op) {
 		calls = append(calls, with(func(c *call) { c.ifMatch = "" }), with(func(c *call) { c.ifMatch = `"999999999"` }))
 	}
-	if op.ID == "getGoalieWeek" {
+	if weekly(op) {
 		calls = append(calls, with(func(c *call) { c.header = http.Header{"Accept": {"image/png"}} }),
 			with(func(c *call) { c.token, c.header = "-", http.Header{"Accept": {"text/html"}} }))
 	}
@@ -119,6 +119,9 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 
 // conditional tells whether an operation wants If-Match.
 func conditional(op openapi.Operation) bool { return slices.Contains(op.Statuses, "428") }
+
+// weekly tells whether an operation gives a week's summary, in its several forms.
+func weekly(op openapi.Operation) bool { return strings.HasSuffix(op.Path, "/weeks/{week}") }
 
 func example(w *world, op openapi.Operation) any {
 	if op.RequestExample == nil || strings.HasPrefix(op.ID, "sign") {
@@ -134,7 +137,7 @@ func successes(s *service, w *world, op openapi.Operation) []call {
 	case op.ID == "signIn":
 		return []call{{method: op.Method, path: op.Path, token: "-", body: url.Values{"token": {s.director}}.Encode(),
 			header: http.Header{"Content-Type": {"application/x-www-form-urlencoded"}}}}
-	case op.ID == "getGoalieWeek":
+	case weekly(op):
 		tag := s.do(good).header.Get("ETag")
 		again := good
 		again.header = http.Header{"If-None-Match": {tag}}

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"io"
 	"net/http"
 
 	"github.com/gin-gonic/gin"
@@ -17,14 +18,8 @@ import (
 
 // GetGoalieWeek answers with the weekly summary of a goalie, as JSON, as a page or its rates as CSV.
 func (s *Server) GetGoalieWeek(c *gin.Context, id uuid, week string, _ server.GetGoalieWeekParams) {
-	w, err := domain.ParseWeek(week)
-	if err != nil {
-		fail(c, badQuery("week", err.Error()))
-		return
-	}
-	media, err := accepted(c, mediaJSON, mediaHTML, mediaCSV)
-	if err != nil {
-		fail(c, err)
+	w, media, ok := askedWeek(c, week)
+	if !ok {
 		return
 	}
 	records, err := s.stores.Weeks.Goalie(c.Request.Context(), actor(c), domain.ID(id), w)
@@ -32,19 +27,45 @@ func (s *Server) GetGoalieWeek(c *gin.Context, id uuid, week string, _ server.Ge
 		fail(c, err)
 		return
 	}
-	writeWeek(c, media, summary.OfGoalie(records), records.Program.Fields)
+	v := summary.OfGoalie(records)
+	writeWeek(c, media, v.Week.String(), weekFaces{
+		json: v,
+		page: func(w io.Writer) error { return pages.GoalieWeek(w, v, records.Program.Fields) },
+		csv:  func(w io.Writer) error { return summary.GoalieWeekCSV(w, v) },
+	})
 }
 
-func writeWeek(c *gin.Context, media string, v summary.GoalieWeek, program domain.ProgramFields) {
+// askedWeek reads which week is asked for and in which form; when it cannot, it has answered why.
+func askedWeek(c *gin.Context, week string) (domain.Week, string, bool) {
+	w, err := domain.ParseWeek(week)
+	if err != nil {
+		fail(c, badQuery("week", err.Error()))
+		return w, "", false
+	}
+	media, err := accepted(c, mediaJSON, mediaHTML, mediaCSV)
+	if err != nil {
+		fail(c, err)
+	}
+	return w, media, err == nil
+}
+
+// weekFaces are the forms in which one summary can be had.
+type weekFaces struct {
+	json      any
+	page, csv func(io.Writer) error
+}
+
+// writeWeek sends a summary in the form asked for, or that what the caller has still holds.
+func writeWeek(c *gin.Context, media, name string, faces weekFaces) {
 	var body bytes.Buffer
 	var err error
 	switch media {
 	case mediaHTML:
-		err = pages.GoalieWeek(&body, v, program)
+		err = faces.page(&body)
 	case mediaCSV:
-		err = summary.GoalieWeekCSV(&body, v)
+		err = faces.csv(&body)
 	default:
-		err = json.NewEncoder(&body).Encode(v)
+		err = json.NewEncoder(&body).Encode(faces.json)
 	}
 	if err != nil {
 		fail(c, err)
@@ -63,7 +84,7 @@ func writeWeek(c *gin.Context, media string, v summary.GoalieWeek, program domai
 	case media == mediaHTML:
 		writePage(c, http.StatusOK, body.Bytes())
 	case media == mediaCSV:
-		c.Header("Content-Disposition", `attachment; filename="`+v.Week.String()+`.csv"`)
+		c.Header("Content-Disposition", `attachment; filename="`+name+`.csv"`)
 		c.Data(http.StatusOK, mediaCSV+"; charset=utf-8", body.Bytes())
 	default:
 		c.Data(http.StatusOK, mediaJSON, body.Bytes())

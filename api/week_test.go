@@ -57,7 +57,9 @@ func TestSignIn(t *testing.T) {
 	require.Contains(t, string(wrong.body), "unknown, expired or revoked")
 	require.Empty(t, wrong.header.Values("Set-Cookie"))
 
-	cookie := form(s.director).want(http.StatusSeeOther).header.Get("Set-Cookie")
+	in := form(s.director).want(http.StatusSeeOther)
+	require.Regexp(t, `^/v1/program/weeks/\d{4}-W\d\d$`, in.header.Get("Location"))
+	cookie := in.header.Get("Set-Cookie")
 	for _, want := range []string{"cagework_session=cw_", "HttpOnly", "SameSite=Strict", "Path=/", "Max-Age="} {
 		require.Contains(t, cookie, want)
 	}
@@ -71,6 +73,8 @@ func TestSignIn(t *testing.T) {
 		return s.do(c)
 	}
 	with(call{method: http.MethodGet, path: "/v1/me"}).want(http.StatusOK)
+	board := with(call{method: http.MethodGet, path: in.header.Get("Location"), header: http.Header{"Accept": {"text/html"}}}).want(http.StatusOK)
+	require.Contains(t, string(board.body), "<h1>")
 	page := with(call{method: http.MethodGet, path: goaliePath + "/weeks/2014-W06", header: http.Header{"Accept": {"text/html"}}}).want(http.StatusOK)
 	require.Contains(t, page.header.Get("Content-Security-Policy"), "default-src 'none'")
 	with(call{method: http.MethodPut, path: goaliePath, body: goalieBody}).want(http.StatusUnauthorized)
@@ -83,4 +87,64 @@ func TestSignIn(t *testing.T) {
 		want(http.StatusUnauthorized) // it has no page to come back to
 	out := with(call{method: http.MethodPost, path: "/sign-out"}).want(http.StatusSeeOther)
 	require.Contains(t, out.header.Get("Set-Cookie"), "Max-Age=0")
+}
+
+// TestTheBoardAndATeamsWeek: the goalies on the rosters of a week, whose shots those are, and what is not charted.
+func TestTheBoardAndATeamsWeek(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	s.collegeSeason()
+	s.postGame(0, 3600, 3, 2)
+	var stray struct{ Goalies []any }
+	s.do(call{method: http.MethodGet, path: "/v1/program/weeks/2014-W06"}).want(http.StatusOK).into(&stray)
+	require.Len(t, stray.Goalies, 1, "who is on no roster but faced shots is not lost")
+	spell := func(name, goalie, from string) {
+		s.do(call{method: http.MethodPut, path: "/v1/roster-spells/" + s.id(name), body: map[string]any{
+			"team_id": idIn(teamPath), "goalie_id": goalie, "from_on": from, "to_on": nil}}).want(201)
+	}
+	late := s.id("late")
+	s.do(call{method: http.MethodPut, path: "/v1/goalies/" + late, body: `{"name":"Zed Late","stick_hand":"left","availability":"held","allowed_drill_ids":[]}`}).want(201)
+	spell("late spell", late, "2014-02-10")
+	spell("spell", idIn(goaliePath), "2014-01-01")
+	empty := s.game("not charted", "2014-02-09")
+
+	type board struct {
+		Teams   []map[string]any
+		Goalies []struct {
+			Goalie  map[string]any
+			Charted map[string]any
+			Plays   []any
+		}
+		NotCharted []map[string]any `json:"not_charted"`
+	}
+	read := func(path string) board {
+		var v board
+		s.do(call{method: http.MethodGet, path: path}).want(http.StatusOK).into(&v)
+		return v
+	}
+	v := read("/v1/program/weeks/2014-W06")
+	require.Len(t, v.Teams, 1)
+	require.Len(t, v.Goalies, 1, "the other's spell begins in the week after")
+	require.Equal(t, idIn(goaliePath), v.Goalies[0].Goalie["id"])
+	require.EqualValues(t, 2, v.Goalies[0].Charted["team_games"])
+	require.EqualValues(t, 10, v.Goalies[0].Charted["shots"])
+	require.Equal(t, "2014-02-08", v.Goalies[0].Charted["last_shot_on"])
+	require.Len(t, v.Goalies[0].Plays, 1)
+	require.Equal(t, empty, v.NotCharted[0]["game_id"])
+	require.Len(t, read("/v1/program/weeks/2014-W07").Goalies, 2)
+	require.Equal(t, v.Goalies, read(teamPath+"/weeks/2014-W06").Goalies)
+
+	for path, holds := range map[string]string{
+		"/v1/program/weeks/2014-W07": "Limited or held", teamPath + "/weeks/2014-W07": "Zed Late",
+	} {
+		face := func(accept string) answer {
+			return s.do(call{method: http.MethodGet, path: path, header: http.Header{"Accept": {accept}}}).want(http.StatusOK)
+		}
+		require.Contains(t, string(face("text/html").body), holds)
+		table := face("text/csv")
+		require.Contains(t, table.header.Get("Content-Disposition"), "2014-W07.csv")
+		require.True(t, strings.HasPrefix(string(table.body), "goalie_id,goalie,teams,availability,code,"))
+	}
+	s.do(call{method: http.MethodGet, path: "/v1/program/weeks/2014-W60"}).want(http.StatusBadRequest)
+	s.do(call{method: http.MethodGet, path: "/v1/teams/" + s.id("none") + "/weeks/2014-W06"}).want(http.StatusNotFound)
 }

@@ -90,6 +90,12 @@ func (w Week) Monday() Date {
 // Sunday gives the last day of the week.
 func (w Week) Sunday() Date { return w.Monday().AddDays(6) }
 
+// Previous gives the week before.
+func (w Week) Previous() Week { return WeekOf(w.Monday().AddDays(-7)) }
+
+// Next gives the week after.
+func (w Week) Next() Week { return WeekOf(w.Monday().AddDays(7)) }
+
 // String writes 2026-W15.
 func (w Week) String() string { return fmt.Sprintf("%04d-W%02d", w.Year, w.Number) }
 

@@ -47,11 +47,35 @@ type CountedStint struct {
 	Competition CompetitionFields
 }
 
+// ChartWeeks is how far back a team's or program's week looks for games that were not charted.
+const ChartWeeks = 4
+
+// GroupRecords is all that the week of a team or of the program is worked out from, read in one transaction.
+type GroupRecords struct {
+	Program Program
+	Week    Week
+	Teams   []Team        // of the program: those that the actor may read, in the order of names; of a team: that one
+	Weeks   []WeekRecords // one a goalie, in the order of names; they share what they have in common
+	Games   []ChartedGame // games and scrimmages of the teams in the last ChartWeeks weeks, in the order of days
+	Cage    LineRecords   // of a team: what its cage saw in the week and its seasons, whoever stood in it
+}
+
+// ChartedGame is a game with how far it is charted.
+type ChartedGame struct {
+	Game       Game
+	Shots      int
+	Unresolved int // shots that nobody's line counts, for it is not settled who faced them
+}
+
 // Weeks is the store behind the weekly summaries.
 type Weeks interface {
 	// Goalie gives the records of a goalie's week, as far back as the longest look-back of a target and the start
 	// of the seasons that hold the week. Errors: Forbidden, NotFound.
 	Goalie(ctx context.Context, a Actor, goalie ID, week Week) (WeekRecords, error)
+	// Team gives the records of the week of a team: of the goalies on its roster in the week. Errors: as Goalie.
+	Team(ctx context.Context, a Actor, team ID, week Week) (GroupRecords, error)
+	// Program gives the records of the week of every goalie whom the actor may read about. Errors: Forbidden.
+	Program(ctx context.Context, a Actor, week Week) (GroupRecords, error)
 }
 
 // Span is a span of days, both ends included; a zero end is open.

@@ -430,6 +430,17 @@ func TestSummarySchemasAgree(t *testing.T) {
 		"BlockCount":  reflect.TypeFor[summary.BlockCount](),
 		"SpanCount":   reflect.TypeFor[summary.SpanCount](),
 		"ToRead":      reflect.TypeFor[summary.ToRead](),
+		"TeamWeek":    reflect.TypeFor[summary.TeamWeek](),
+		"ProgramWeek": reflect.TypeFor[summary.ProgramWeek](),
+		"NamedTeam":   reflect.TypeFor[summary.NamedTeam](),
+		"GroupGoalie": reflect.TypeFor[summary.GroupGoalie](),
+		"GroupPlay":   reflect.TypeFor[summary.GroupPlay](),
+		"Charted":     reflect.TypeFor[summary.Charted](),
+		"Recurring":   reflect.TypeFor[summary.Recurring](),
+		"ShortOf":     reflect.TypeFor[summary.ShortOf](),
+		"NotCharted":  reflect.TypeFor[summary.NotCharted](),
+		"TeamDrill":   reflect.TypeFor[summary.TeamDrill](),
+		"DrillFor":    reflect.TypeFor[summary.DrillFor](),
 	} {
 		names, nulls := jsonNames(goType)
 		assert.Equal(t, names, propertyNames(raw[name]), name)

@@ -11,27 +11,27 @@ import (
 	"cagework/domain"
 )
 
-// cage says whose records are read: what one goalie faced, or what a team's cage saw whoever stood in it.
+// cage says whose records are read: what some goalies faced, or what a team's cage saw whoever stood in it.
 type cage struct {
-	id                          domain.ID
-	games, shot, stint, clearBy string // conditions; $2 is the id
+	ids                         []domain.ID
+	games, shot, stint, clearBy string // conditions; $2 is the ids
 }
 
 // OFFSET 0 keeps the planner from answering the question for all games at once, with the whole table.
-func ofGoalie(id domain.ID) cage {
+func ofGoalies(ids ...domain.ID) cage {
 	const in = "EXISTS (SELECT 1 FROM "
 	return cage{
-		id: id,
-		games: "(" + in + `shots f WHERE f.program_id = $1 AND f.game_id = games.id AND f.faced_goalie_id = $2 OFFSET 0)
-			OR ` + in + `stints f WHERE f.program_id = $1 AND f.game_id = games.id AND f.goalie_id = $2 OFFSET 0)
-			OR ` + in + `clears f WHERE f.program_id = $1 AND f.game_id = games.id AND f.cage_goalie_id = $2 OFFSET 0))`,
-		shot: "faced_goalie_id = $2", stint: "goalie_id = $2", clearBy: "cage_goalie_id = $2",
+		ids: ids,
+		games: "(" + in + `shots f WHERE f.program_id = $1 AND f.game_id = games.id AND f.faced_goalie_id = ANY($2) OFFSET 0)
+			OR ` + in + `stints f WHERE f.program_id = $1 AND f.game_id = games.id AND f.goalie_id = ANY($2) OFFSET 0)
+			OR ` + in + `clears f WHERE f.program_id = $1 AND f.game_id = games.id AND f.cage_goalie_id = ANY($2) OFFSET 0))`,
+		shot: "faced_goalie_id = ANY($2)", stint: "goalie_id = ANY($2)", clearBy: "cage_goalie_id = ANY($2)",
 	}
 }
 
 func ofTeam(id domain.ID) cage {
-	const any = "$2::uuid IS NOT NULL" // the games say it already
-	return cage{id: id, games: "games.team_id = $2", shot: any, stint: any, clearBy: any}
+	const any = "$2::uuid[] IS NOT NULL" // the games say it already
+	return cage{ids: []domain.ID{id}, games: "games.team_id = ANY($2)", shot: any, stint: any, clearBy: any}
 }
 
 // faced reads what a cage saw over a span: the shots with their games and counted readings, in the order of day,
@@ -45,7 +45,7 @@ func (s *Stores) faced(ctx context.Context, t *tx, who cage, span domain.Span) (
 	if out.Shots, err = s.facedShots(ctx, t, who, games, ids); err != nil {
 		return out, err
 	}
-	stints, err := s.Stints.where(ctx, t, who.stint+" AND game_id = ANY($3)", who.id, ids)
+	stints, err := s.Stints.where(ctx, t, who.stint+" AND game_id = ANY($3)", who.ids, ids)
 	if err != nil {
 		return out, err
 	}
@@ -65,7 +65,7 @@ type gameWithCompetition struct {
 // gamesOf gives the games of a span in which the cage was, and their ids.
 func (s *Stores) gamesOf(ctx context.Context, t *tx, who cage, span domain.Span) (map[domain.ID]gameWithCompetition, []domain.ID, error) {
 	games, err := s.gamesWhere(ctx, t, `($3::date IS NULL OR games.played_on >= $3)
-		AND ($4::date IS NULL OR games.played_on <= $4) AND `+who.games, who.id, dateOrNull(span.From), dateOrNull(span.To))
+		AND ($4::date IS NULL OR games.played_on <= $4) AND `+who.games, who.ids, dateOrNull(span.From), dateOrNull(span.To))
 	return games, slices.Collect(maps.Keys(games)), err
 }
 
@@ -101,7 +101,7 @@ func dateOrNull(d domain.Date) *domain.Date {
 
 // facedShots gives the shots of the games, each with the reading that counts and the program's habits.
 func (s *Stores) facedShots(ctx context.Context, t *tx, who cage, games map[domain.ID]gameWithCompetition, ids []domain.ID) ([]*domain.CountedShot, error) {
-	shots, err := s.Shots.where(ctx, t, who.shot+" AND game_id = ANY($3)", who.id, ids)
+	shots, err := s.Shots.where(ctx, t, who.shot+" AND game_id = ANY($3)", who.ids, ids)
 	if err != nil {
 		return nil, err
 	}
@@ -203,7 +203,7 @@ func (s *Stores) clearsOfShots(ctx context.Context, t *tx, games []domain.ID) (m
 
 // facedClears gives the clears of the games, and of each whether it followed a save.
 func (s *Stores) facedClears(ctx context.Context, t *tx, who cage, games map[domain.ID]gameWithCompetition, ids []domain.ID) ([]domain.CountedClear, error) {
-	clears, err := s.Clears.where(ctx, t, who.clearBy+" AND game_id = ANY($3)", who.id, ids)
+	clears, err := s.Clears.where(ctx, t, who.clearBy+" AND game_id = ANY($3)", who.ids, ids)
 	if err != nil {
 		return nil, err
 	}

@@ -19,7 +19,7 @@ func (l *lines) Goalie(ctx context.Context, a domain.Actor, goalie domain.ID, sp
 			return err
 		}
 		var err error
-		out, err = l.stores.lineRecords(ctx, t, ofGoalie(goalie), span, season)
+		out, err = l.stores.lineRecords(ctx, t, ofGoalies(goalie), span, season)
 		return err
 	})
 	return out, err
@@ -29,19 +29,10 @@ func (l *lines) Goalie(ctx context.Context, a domain.Actor, goalie domain.ID, sp
 func (l *lines) Team(ctx context.Context, a domain.Actor, team domain.ID, span domain.Span, season *domain.ID) (domain.LineRecords, error) {
 	var out domain.LineRecords
 	err := l.db.inList(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
-		if err := domain.MayAny(a, domain.Read, domain.NounLine); err != nil {
+		if _, err := l.stores.teamFor(ctx, t, a, domain.NounLine, team); err != nil {
 			return err
 		}
-		found, err := l.stores.Teams.load(ctx, t, team, "")
-		if err != nil {
-			return err
-		}
-		if found == nil {
-			return notFound(domain.NounTeam)
-		}
-		if err := domain.May(a, domain.Read, domain.NounLine, domain.Subject{TeamIDs: []domain.ID{team}}); err != nil {
-			return err
-		}
+		var err error
 		if out, err = l.stores.lineRecords(ctx, t, ofTeam(team), span, season); err != nil {
 			return err
 		}
@@ -120,4 +111,19 @@ func (s *Stores) goalieFor(ctx context.Context, t *tx, a domain.Actor, noun doma
 		return domain.Goalie{}, err
 	}
 	return *goalie, domain.May(a, domain.Read, noun, on)
+}
+
+// teamFor reads a team about which the actor may read the noun.
+func (s *Stores) teamFor(ctx context.Context, t *tx, a domain.Actor, noun domain.Noun, id domain.ID) (domain.Team, error) {
+	if err := domain.MayAny(a, domain.Read, noun); err != nil {
+		return domain.Team{}, err
+	}
+	team, err := s.Teams.load(ctx, t, id, "")
+	if err != nil {
+		return domain.Team{}, err
+	}
+	if team == nil {
+		return domain.Team{}, notFound(domain.NounTeam)
+	}
+	return *team, domain.May(a, domain.Read, noun, domain.Subject{TeamIDs: []domain.ID{id}})
 }

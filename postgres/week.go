@@ -13,73 +13,166 @@ type weeks struct {
 
 // Goalie gives the records of a goalie's week.
 func (w *weeks) Goalie(ctx context.Context, a domain.Actor, goalie domain.ID, week domain.Week) (domain.WeekRecords, error) {
-	out := domain.WeekRecords{Week: week}
+	var out domain.WeekRecords
 	err := w.db.inList(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
-		var err error
-		if out.Goalie, err = w.stores.goalieFor(ctx, t, a, domain.NounWeek, goalie); err != nil {
+		g, err := w.stores.goalieFor(ctx, t, a, domain.NounWeek, goalie)
+		if err != nil {
 			return err
 		}
-		if err = w.plan(ctx, t, &out); err != nil {
+		library, err := w.library(ctx, t, week)
+		if err != nil {
 			return err
 		}
-		out.Faced, err = w.stores.faced(ctx, t, ofGoalie(goalie), domain.Span{From: earliest(out), To: week.Sunday()})
-		return err
+		all, err := w.weeksOf(ctx, t, library, []domain.Goalie{g})
+		if err != nil {
+			return err
+		}
+		out = all[0]
+		return nil
 	})
 	return out, err
 }
 
-// plan reads all of a week but what the goalie faced.
-func (w *weeks) plan(ctx context.Context, t *tx, out *domain.WeekRecords) error {
+// library reads what the weeks of all goalies have in common.
+func (w *weeks) library(ctx context.Context, t *tx, week domain.Week) (domain.WeekRecords, error) {
+	out := domain.WeekRecords{Week: week}
 	program, err := w.stores.Programs.present(ctx, t, "")
 	if err != nil {
-		return err
+		return out, err
 	}
 	out.Program = program
-	monday, sunday := out.Week.Monday(), out.Week.Sunday()
-	if out.Teams, err = w.stores.Teams.where(ctx, t, `id IN (SELECT s.team_id FROM roster_spells s
-		WHERE s.program_id = teams.program_id AND s.goalie_id = $2 AND s.from_on <= $4
-		AND (s.to_on IS NULL OR s.to_on >= $3)) ORDER BY teams.id`, out.Goalie.ID, monday, sunday); err != nil {
-		return err
-	}
 	if out.Seasons, err = w.stores.Seasons.where(ctx, t,
-		"starts_on <= $3 AND ends_on >= $2 ORDER BY starts_on, seasons.id", monday, sunday); err != nil {
-		return err
+		"starts_on <= $3 AND ends_on >= $2 ORDER BY starts_on, seasons.id", week.Monday(), week.Sunday()); err != nil {
+		return out, err
 	}
 	if out.Habits, err = w.stores.Habits.where(ctx, t, "true ORDER BY cause, code"); err != nil {
-		return err
+		return out, err
 	}
 	if out.Targets, err = w.stores.Targets.where(ctx, t, "active ORDER BY cause, code"); err != nil {
-		return err
-	}
-	since := sunday.AddDays(1 - 7*domain.RecallWeeks)
-	if out.Assignments, err = w.stores.Assignments.where(ctx, t, `goalie_id = $2 AND starts_on <= $4
-		AND starts_on + 7 * weeks > $3 ORDER BY starts_on, assignments.id`, out.Goalie.ID, since, sunday); err != nil {
-		return err
-	}
-	if out.Logs, err = w.stores.PracticeLogs.where(ctx, t, `goalie_id = $2 AND practised_on BETWEEN $3 AND $4
-		ORDER BY practised_on, practice_logs.id`, out.Goalie.ID, since, sunday); err != nil {
-		return err
-	}
-	if out.NextGames, err = w.nextGames(ctx, t, out); err != nil {
-		return err
+		return out, err
 	}
 	if out.Drills, err = w.stores.Drills.where(ctx, t, "true ORDER BY code"); err != nil {
-		return err
+		return out, err
 	}
 	out.Rules, err = w.stores.Rules.where(ctx, t, "active ORDER BY priority, name, rules.id")
-	return err
+	return out, err
 }
 
-// nextGames gives the games of the goalie's teams in the week after, as far as they are entered.
-func (w *weeks) nextGames(ctx context.Context, t *tx, out *domain.WeekRecords) ([]domain.Game, error) {
-	teams := make([]domain.ID, len(out.Teams))
-	for i, team := range out.Teams {
-		teams[i] = team.ID
+// weeksOf gives the week of each of some goalies, whose common part is given. Each question is asked once for all.
+func (w *weeks) weeksOf(ctx context.Context, t *tx, common domain.WeekRecords, goalies []domain.Goalie) ([]domain.WeekRecords, error) {
+	ids := make([]domain.ID, len(goalies))
+	for i, g := range goalies {
+		ids[i] = g.ID
 	}
-	monday := out.Week.Sunday().AddDays(1)
-	return w.stores.Games.where(ctx, t, `team_id = ANY($2) AND kind <> 'practice' AND played_on BETWEEN $3 AND $4
-		ORDER BY played_on, games.id`, teams, monday, monday.AddDays(6))
+	monday, sunday := common.Week.Monday(), common.Week.Sunday()
+	since := sunday.AddDays(1 - 7*domain.RecallWeeks)
+	spells, err := w.stores.RosterSpells.where(ctx, t, `goalie_id = ANY($2) AND from_on <= $4
+		AND (to_on IS NULL OR to_on >= $3) ORDER BY team_id`, ids, monday, sunday)
+	if err != nil {
+		return nil, err
+	}
+	teams, err := w.stores.Teams.where(ctx, t, "id = ANY($2) ORDER BY teams.id", teamsOf(spells))
+	if err != nil {
+		return nil, err
+	}
+	assignments, err := w.stores.Assignments.where(ctx, t, `goalie_id = ANY($2) AND starts_on <= $4
+		AND starts_on + 7 * weeks > $3 ORDER BY starts_on, assignments.id`, ids, since, sunday)
+	if err != nil {
+		return nil, err
+	}
+	logs, err := w.stores.PracticeLogs.where(ctx, t, `goalie_id = ANY($2) AND practised_on BETWEEN $3 AND $4
+		ORDER BY practised_on, practice_logs.id`, ids, since, sunday)
+	if err != nil {
+		return nil, err
+	}
+	next, err := w.stores.Games.where(ctx, t, `team_id = ANY($2) AND kind <> 'practice' AND played_on BETWEEN $3 AND $4
+		ORDER BY played_on, games.id`, teamsOf(spells), sunday.AddDays(1), sunday.AddDays(7))
+	if err != nil {
+		return nil, err
+	}
+	faced, err := w.stores.faced(ctx, t, ofGoalies(ids...), domain.Span{From: earliest(common), To: sunday})
+	if err != nil {
+		return nil, err
+	}
+	out := make([]domain.WeekRecords, len(goalies))
+	shares := shareOut(faced)
+	for i, g := range goalies {
+		r := common
+		r.Goalie = g
+		r.Teams = only(teams, func(team domain.Team) bool { return holds(spells, team.ID, g.ID) })
+		r.Assignments = only(assignments, func(x domain.Assignment) bool { return x.Fields.GoalieID == g.ID })
+		r.Logs = only(logs, func(x domain.PracticeLog) bool { return x.Fields.GoalieID == g.ID })
+		r.NextGames = only(next, func(x domain.Game) bool { return holds(spells, x.Fields.TeamID, g.ID) })
+		r.Faced = shares.of(g.ID)
+		out[i] = r
+	}
+	return out, nil
 }
+
+func teamsOf(spells []domain.RosterSpell) []domain.ID {
+	ids := make([]domain.ID, len(spells))
+	for i, s := range spells {
+		ids[i] = s.Fields.TeamID
+	}
+	return ids
+}
+
+// holds tells whether one of the spells puts the goalie on the team's roster.
+func holds(spells []domain.RosterSpell, team, goalie domain.ID) bool {
+	for _, s := range spells {
+		if s.Fields.TeamID == team && s.Fields.GoalieID == goalie {
+			return true
+		}
+	}
+	return false
+}
+
+func only[T any](all []T, wanted func(T) bool) []T {
+	out := []T{}
+	for _, x := range all {
+		if wanted(x) {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// facedShares is what several goalies faced, by goalie.
+type facedShares struct {
+	from, to domain.Date
+	byGoalie map[domain.ID]*domain.FacedRecords
+}
+
+func shareOut(all domain.FacedRecords) facedShares {
+	s := facedShares{all.From, all.To, map[domain.ID]*domain.FacedRecords{}}
+	for _, shot := range all.Shots {
+		f := s.at(shot.Shot.Found.FacedGoalieID)
+		f.Shots = append(f.Shots, shot)
+	}
+	for _, stint := range all.Stints {
+		f := s.at(stint.Stint.Fields.GoalieID)
+		f.Stints = append(f.Stints, stint)
+	}
+	for _, c := range all.Clears {
+		f := s.at(c.Clear.Found.CageGoalieID)
+		f.Clears = append(f.Clears, c)
+	}
+	return s
+}
+
+// at gives the share of a goalie; what is nobody's goes to the zero id, for which nobody asks.
+func (s facedShares) at(goalie *domain.ID) *domain.FacedRecords {
+	var id domain.ID
+	if goalie != nil {
+		id = *goalie
+	}
+	if s.byGoalie[id] == nil {
+		s.byGoalie[id] = &domain.FacedRecords{From: s.from, To: s.to, Stints: []domain.CountedStint{}}
+	}
+	return s.byGoalie[id]
+}
+
+func (s facedShares) of(goalie domain.ID) domain.FacedRecords { return *s.at(&goalie) }
 
 // earliest gives the first day of which a week's summary speaks: of its longest look-back or its seasons.
 func earliest(r domain.WeekRecords) domain.Date {

@@ -33,6 +33,12 @@ var words = template.FuncMap{
 	"some":     some,
 	"count":    count,
 	"clips":    clips,
+	"shots":    func(n int) string { return plural(n, "shot") },
+	"plural":   plural,
+	"grids":    grids,
+	"kept":     kept,
+
+	"teamNames": teamNames,
 
 	"repetitions": func(n int) string { return plural(n, "repetition") },
 	"clears":      clears,

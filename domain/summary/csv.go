@@ -26,6 +26,29 @@ func GoalieWeekCSV(w io.Writer, v GoalieWeek) error {
 	return out.Error()
 }
 
+// GroupWeekCSV writes the rates of a team's or program's week as a flat table, a row a goalie, target and play, in the
+// form of [GoalieWeekCSV] behind the goalie and the goalie's teams.
+func GroupWeekCSV(w io.Writer, v GroupWeek) error {
+	out := csv.NewWriter(w)
+	_ = out.Write(append([]string{"goalie_id", "goalie", "teams", "availability"}, csvHeader...))
+	for _, g := range v.Goalies {
+		teams := make([]string, len(g.Teams))
+		for i, t := range g.Teams {
+			teams[i] = t.Name
+		}
+		who := []string{
+			g.Goalie.ID.String(), plainCell(g.Goalie.Name), plainCell(strings.Join(teams, "; ")), string(g.Goalie.Availability),
+		}
+		for _, p := range g.Plays {
+			for _, r := range p.Rates {
+				_ = out.Write(append(who[:len(who):len(who)], csvRow(r)...))
+			}
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
 func csvRow(r Rate) []string {
 	state := ""
 	if r.State != nil {

@@ -44,6 +44,7 @@ type Rate struct {
 	TargetRate  *float64          `json:"target_rate"` // null: not judged in this code of play and level
 	ChanceBelow *float64          `json:"chance_below"`
 	State       *domain.State     `json:"state"` // null with target_rate
+	cause       int               // the target's place in the order of causes
 }
 
 func rateOf(r judgement.Rate) Rate {
@@ -53,7 +54,7 @@ func rateOf(r judgement.Rate) Rate {
 		Weeks: f.Weeks, From: r.From, To: r.To,
 		Hits: r.Tally.Hits, Tries: r.Tally.Tries, Unseen: r.Tally.Unseen,
 		Rate: r.Rate, Low: r.Low, High: r.High,
-		TargetRate: r.TargetRate, ChanceBelow: r.ChanceBelow, State: r.State,
+		TargetRate: r.TargetRate, ChanceBelow: r.ChanceBelow, State: r.State, cause: f.Cause,
 	}
 }
 

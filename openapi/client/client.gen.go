@@ -1199,6 +1199,27 @@ type ChangePage struct {
 	NextCursor *string `json:"next_cursor"`
 }
 
+// Charted What was charted of a goalie in the last weeks.
+type Charted struct {
+	// Games Those of them, in which a shot of the goalie's is charted.
+	Games int `json:"games"`
+
+	// LastShotOn The day of the last shot, as far back as the summary looks; null when there is none.
+	LastShotOn *openapi_types.Date `json:"last_shot_on"`
+
+	// Read Of those, shots that somebody read for habits.
+	Read int `json:"read"`
+
+	// Shots Shots charted.
+	Shots int `json:"shots"`
+
+	// TeamGames Games and scrimmages of the goalie's teams.
+	TeamGames int `json:"team_games"`
+
+	// Weeks How many weeks that is.
+	Weeks int `json:"weeks"`
+}
+
 // Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
 type Clause struct {
 	// Field The name of the field.
@@ -1691,6 +1712,30 @@ type DrillFields struct {
 	TimesAWeek int `json:"times_a_week"`
 }
 
+// DrillFor A goalie who does a drill, what for and in which dose.
+type DrillFor struct {
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// Minutes Minutes each time.
+	Minutes int `json:"minutes"`
+
+	// Name What the goalie is called.
+	Name string `json:"name"`
+
+	// Notes When not to do it.
+	Notes []string `json:"notes"`
+
+	// Repetitions Repetitions each time.
+	Repetitions int `json:"repetitions"`
+
+	// Target The target that it is for.
+	Target string `json:"target"`
+
+	// TimesAWeek How often a week.
+	TimesAWeek int `json:"times_a_week"`
+}
+
 // DrillPage One page of drills, in the order of their ids.
 type DrillPage struct {
 	Items []Drill `json:"items"`
@@ -2033,6 +2078,59 @@ type GoalieWeek struct {
 
 	// WorkOns What to work on this week, the first thing first; empty when there is nothing to recommend.
 	WorkOns []WorkOn `json:"work_ons"`
+}
+
+// GroupGoalie One goalie of a team's or program's week; the goalie's own week says more.
+type GroupGoalie struct {
+	// AvailabilityNote What the availability allows, in a sentence.
+	AvailabilityNote string `json:"availability_note"`
+
+	// Charted What was charted of a goalie in the last weeks.
+	Charted Charted `json:"charted"`
+
+	// Goalie The goalie of a summary.
+	Goalie WeekGoalie `json:"goalie"`
+
+	// LiveShots The live-shot budget; null when no level is known and no team sets one.
+	LiveShots *LiveShots `json:"live_shots"`
+
+	// NoWorkOn Why there is nothing to recommend; null when there is.
+	NoWorkOn *string `json:"no_work_on"`
+
+	// Plays One entry for each code of play and level that the goalie faced; they are never pooled.
+	Plays []GroupPlay `json:"plays"`
+
+	// PracticeMinutes Minutes that the week has for the goalie's practice.
+	PracticeMinutes int `json:"practice_minutes"`
+
+	// Teams The teams on whose rosters the goalie is in the week.
+	Teams []NamedTeam `json:"teams"`
+
+	// WorkOns What to work on this week, the first thing first; empty when there is nothing to recommend.
+	WorkOns []WorkOn `json:"work_ons"`
+}
+
+// GroupPlay How a goalie's targets stand in one code of play and level.
+type GroupPlay struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Rates How each target stands, over its own look-back.
+	Rates []Rate `json:"rates"`
 }
 
 // Habit Something that a coach reads off film: yes, no or not seen. Its definition is such that two people agree;
@@ -2416,6 +2514,27 @@ type MemberPatch struct {
 	TeamIds *[]openapi_types.UUID `json:"team_ids,omitempty"`
 }
 
+// NamedTeam A team as a summary names it.
+type NamedTeam struct {
+	// ID The team.
+	ID openapi_types.UUID `json:"id"`
+
+	// Name What the team is called.
+	Name string `json:"name"`
+}
+
+// NotCharted Something that is missing from the records.
+type NotCharted struct {
+	// GameID The game that it is about; null when about a goalie.
+	GameID *openapi_types.UUID `json:"game_id"`
+
+	// GoalieID The goalie that it is about; null when about a game.
+	GoalieID *openapi_types.UUID `json:"goalie_id"`
+
+	// Sentence It in words.
+	Sentence string `json:"sentence"`
+}
+
 // Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
 //
 //   - `goal`: over the line and counted by the officials; off a pipe, the goalie or a defender and in is a goal
@@ -2591,6 +2710,36 @@ type ProgramPatch struct {
 	// - `yards`: yards, inches and miles an hour
 	// - `metric`: metres and metres per second
 	Units *Units `json:"units,omitempty"`
+}
+
+// ProgramWeek The board of a program's week, of every goalie whom the caller may read about.
+type ProgramWeek struct {
+	// Care Whose word comes before this summary.
+	Care string `json:"care"`
+
+	// From The Monday of the week.
+	From openapi_types.Date `json:"from"`
+
+	// Goalies Its goalies in the order of names; nothing ranks them.
+	Goalies []GroupGoalie `json:"goalies"`
+
+	// Method How the rates were worked out.
+	Method string `json:"method"`
+
+	// NotCharted What is missing from the records of the last four weeks.
+	NotCharted []NotCharted `json:"not_charted"`
+
+	// Recurring Targets of which more than one goalie is short, the most widespread first.
+	Recurring []Recurring `json:"recurring"`
+
+	// Teams The teams that the caller may read about.
+	Teams []NamedTeam `json:"teams"`
+
+	// To The Sunday of the week.
+	To openapi_types.Date `json:"to"`
+
+	// Week The ISO 8601 week.
+	Week string `json:"week"`
 }
 
 // PutStatus How one item of a batch ended.
@@ -2779,6 +2928,30 @@ type Rebound string
 // - `assignment`: an assignment
 // - `practice_log`: a practice log
 type RecordNoun string
+
+// Recurring A target of which more than one goalie is short: a subject for a clinic.
+type Recurring struct {
+	// Code The code of the target.
+	Code string `json:"code"`
+
+	// Goalies Who is short of it, in the order of names.
+	Goalies []ShortOf `json:"goalies"`
+
+	// Name What the target is called.
+	Name string `json:"name"`
+
+	// Sentence It in words.
+	Sentence string `json:"sentence"`
+
+	// TargetID The target.
+	TargetID openapi_types.UUID `json:"target_id"`
+
+	// Teams How many teams they play for.
+	Teams int `json:"teams"`
+
+	// Told Goalies of whom there were enough shots to tell.
+	Told int `json:"told"`
+}
 
 // ReleaseStyle The arm slot at release.
 //
@@ -3099,6 +3272,38 @@ type SeasonPatch struct {
 	EndsOn   *openapi_types.Date `json:"ends_on,omitempty"`
 	Name     *string             `json:"name,omitempty"`
 	StartsOn *openapi_types.Date `json:"starts_on,omitempty"`
+}
+
+// ShortOf A goalie who is short of a target, with the count behind it.
+type ShortOf struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// Hits Tries that were hits.
+	Hits int `json:"hits"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Name What the goalie is called.
+	Name string `json:"name"`
+
+	// Tries Hits and misses.
+	Tries int `json:"tries"`
 }
 
 // Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`.
@@ -3911,6 +4116,51 @@ type Team struct {
 	Rev int64 `json:"rev"`
 }
 
+// TeamDrill A drill with the goalies who do it this week.
+type TeamDrill struct {
+	// Ball What a drill sends at the goalie.
+	//
+	// - `none`: no ball
+	// - `own`: the goalie's own throws at a wall
+	// - `soft`: tennis or foam balls
+	// - `live`: lacrosse balls
+	Ball Ball `json:"ball"`
+
+	// Cautions What to take care of.
+	Cautions []string `json:"cautions"`
+
+	// Code The code of the drill.
+	Code string `json:"code"`
+
+	// DrillID The drill.
+	DrillID openapi_types.UUID `json:"drill_id"`
+
+	// Effort How hard a drill is.
+	//
+	// - `easy`: can be done without getting out of breath
+	// - `moderate`: steady work
+	// - `hard`: fast work that needs rest between sets
+	Effort Effort `json:"effort"`
+
+	// For Who does it.
+	For []DrillFor `json:"for"`
+
+	// Kit What is needed for it, or nothing.
+	Kit string `json:"kit"`
+
+	// Name What the drill is called.
+	Name string `json:"name"`
+
+	// Purpose What it is good for.
+	Purpose string `json:"purpose"`
+
+	// SetUp How it is set up.
+	SetUp string `json:"set_up"`
+
+	// Team Whether it needs field players.
+	Team bool `json:"team"`
+}
+
 // TeamFields What a client writes of a team.
 type TeamFields struct {
 	// CompetitionID The competition in which the team usually plays.
@@ -4085,6 +4335,45 @@ type TeamPatch struct {
 	LiveShotsWeek    *int                `json:"live_shots_week,omitempty"`
 	Name             *string             `json:"name,omitempty"`
 	PracticeMinutes  *int                `json:"practice_minutes,omitempty"`
+}
+
+// TeamWeek A team's weekly summary: what each of its goalies works on, the drills of all of them in one list, and the team's official lines.
+type TeamWeek struct {
+	// Care Whose word comes before this summary.
+	Care string `json:"care"`
+
+	// Drills The drills of the week, each with the goalies who do it.
+	Drills []TeamDrill `json:"drills"`
+
+	// From The Monday of the week.
+	From openapi_types.Date `json:"from"`
+
+	// Goalies Its goalies in the order of names; nothing ranks them.
+	Goalies []GroupGoalie `json:"goalies"`
+
+	// LinesSeason Those of each season that holds the week, up to its Sunday.
+	LinesSeason []TeamLine `json:"lines_season"`
+
+	// LinesWeek The team's official line of the week, for each code of play and level.
+	LinesWeek []TeamLine `json:"lines_week"`
+
+	// Method How the rates were worked out.
+	Method string `json:"method"`
+
+	// NotCharted What is missing from the records of the last four weeks.
+	NotCharted []NotCharted `json:"not_charted"`
+
+	// Recurring Targets of which more than one goalie is short, the most widespread first.
+	Recurring []Recurring `json:"recurring"`
+
+	// Team A team as a summary names it.
+	Team NamedTeam `json:"team"`
+
+	// To The Sunday of the week.
+	To openapi_types.Date `json:"to"`
+
+	// Week The ISO 8601 week.
+	Week string `json:"week"`
 }
 
 // ToRead A habit that recorders should read on the next games.
@@ -4804,6 +5093,12 @@ type PatchProgramParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// GetProgramWeekParams defines parameters for GetProgramWeek.
+type GetProgramWeekParams struct {
+	// IfNoneMatch An ETag that you have; when it still holds the answer is 304.
+	IfNoneMatch *string `json:"If-None-Match,omitempty"`
+}
+
 // ListReadingsParams defines parameters for ListReadings.
 type ListReadingsParams struct {
 	// Limit How many records a page may hold. More than 200 is taken as 200.
@@ -5024,6 +5319,12 @@ type ListTeamLinesParams struct {
 
 	// SeasonID A season.
 	SeasonID *OfSeason `form:"season_id,omitempty" json:"season_id,omitempty"`
+}
+
+// GetTeamWeekParams defines parameters for GetTeamWeek.
+type GetTeamWeekParams struct {
+	// IfNoneMatch An ETag that you have; when it still holds the answer is 304.
+	IfNoneMatch *string `json:"If-None-Match,omitempty"`
 }
 
 // ListTokensParams defines parameters for ListTokens.
@@ -5892,6 +6193,13 @@ type ClientInterface interface {
 	// Corresponds with PATCH /v1/program (the `PatchProgram` operationId).
 	PatchProgramWithApplicationMergePatchPlusJSONBody(ctx context.Context, params *PatchProgramParams, body PatchProgramApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// GetProgramWeek Get the program's board of a week
+	//
+	// The board: every goalie with how each target stands, what is worked on, who is limited or held, which needs recur across teams and what is not charted, as JSON, as a page to read or print, or the goalies' rates as CSV, chosen by the Accept header. Goalies stand in the order of names; nothing ranks them. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Corresponds with GET /v1/program/weeks/{week} (the `GetProgramWeek` operationId).
+	GetProgramWeek(ctx context.Context, week string, params *GetProgramWeekParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListReadings List readings
 	//
 	// Gives the readings that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
@@ -6372,6 +6680,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/teams/{id}/lines (the `ListTeamLines` operationId).
 	ListTeamLines(ctx context.Context, id openapi_types.UUID, params *ListTeamLinesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetTeamWeek Get a team's weekly summary
+	//
+	// What each goalie on the team's roster works on in the week, the drills of all of them in one list, the team's official lines and what recurs, as JSON, as a page to read or print, or the goalies' rates as CSV, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Corresponds with GET /v1/teams/{id}/weeks/{week} (the `GetTeamWeek` operationId).
+	GetTeamWeek(ctx context.Context, id openapi_types.UUID, week string, params *GetTeamWeekParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListTokens List tokens
 	//
@@ -7751,6 +8066,23 @@ func (c *Client) PatchProgramWithApplicationMergePatchPlusJSONBody(ctx context.C
 	return c.Client.Do(req)
 }
 
+// GetProgramWeek Get the program's board of a week
+//
+// The board: every goalie with how each target stands, what is worked on, who is limited or held, which needs recur across teams and what is not charted, as JSON, as a page to read or print, or the goalies' rates as CSV, chosen by the Accept header. Goalies stand in the order of names; nothing ranks them. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Corresponds with GET /v1/program/weeks/{week} (the `GetProgramWeek` operationId).
+func (c *Client) GetProgramWeek(ctx context.Context, week string, params *GetProgramWeekParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetProgramWeekRequest(c.Server, week, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListReadings List readings
 //
 // Gives the readings that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
@@ -8812,6 +9144,23 @@ func (c *Client) PutTeam(ctx context.Context, id openapi_types.UUID, body PutTea
 // Corresponds with GET /v1/teams/{id}/lines (the `ListTeamLines` operationId).
 func (c *Client) ListTeamLines(ctx context.Context, id openapi_types.UUID, params *ListTeamLinesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewListTeamLinesRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetTeamWeek Get a team's weekly summary
+//
+// What each goalie on the team's roster works on in the week, the drills of all of them in one list, the team's official lines and what recurs, as JSON, as a page to read or print, or the goalies' rates as CSV, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Corresponds with GET /v1/teams/{id}/weeks/{week} (the `GetTeamWeek` operationId).
+func (c *Client) GetTeamWeek(ctx context.Context, id openapi_types.UUID, week string, params *GetTeamWeekParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetTeamWeekRequest(c.Server, id, week, params)
 	if err != nil {
 		return nil, err
 	}
@@ -11876,6 +12225,55 @@ func NewPatchProgramRequestWithBody(server string, params *PatchProgramParams, c
 	return req, nil
 }
 
+// NewGetProgramWeekRequest constructs an http.Request for the GetProgramWeek method
+func NewGetProgramWeekRequest(server string, week string, params *GetProgramWeekParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "week", week, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/program/weeks/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IfNoneMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-None-Match", *params.IfNoneMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-None-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListReadingsRequest constructs an http.Request for the ListReadings method
 func NewListReadingsRequest(server string, params *ListReadingsParams) (*http.Request, error) {
 	var err error
@@ -14233,6 +14631,62 @@ func NewListTeamLinesRequest(server string, id openapi_types.UUID, params *ListT
 	return req, nil
 }
 
+// NewGetTeamWeekRequest constructs an http.Request for the GetTeamWeek method
+func NewGetTeamWeekRequest(server string, id openapi_types.UUID, week string, params *GetTeamWeekParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	var pathParam1 string
+
+	pathParam1, err = runtime.StyleParamWithOptions("simple", false, "week", week, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/teams/%s/weeks/%s", pathParam0, pathParam1)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IfNoneMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-None-Match", *params.IfNoneMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-None-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListTokensRequest constructs an http.Request for the ListTokens method
 func NewListTokensRequest(server string, params *ListTokensParams) (*http.Request, error) {
 	var err error
@@ -15151,6 +15605,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PATCH /v1/program (the `PatchProgram` operationId).
 	PatchProgramWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, params *PatchProgramParams, body PatchProgramApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchProgramResponse, error)
 
+	// GetProgramWeekWithResponse Get the program's board of a week
+	//
+	// The board: every goalie with how each target stands, what is worked on, who is limited or held, which needs recur across teams and what is not charted, as JSON, as a page to read or print, or the goalies' rates as CSV, chosen by the Accept header. Goalies stand in the order of names; nothing ranks them. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/program/weeks/{week} (the `GetProgramWeek` operationId).
+	GetProgramWeekWithResponse(ctx context.Context, week string, params *GetProgramWeekParams, reqEditors ...RequestEditorFn) (*GetProgramWeekResponse, error)
+
 	// ListReadingsWithResponse List readings
 	//
 	// Gives the readings that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
@@ -15681,6 +16144,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/teams/{id}/lines (the `ListTeamLines` operationId).
 	ListTeamLinesWithResponse(ctx context.Context, id openapi_types.UUID, params *ListTeamLinesParams, reqEditors ...RequestEditorFn) (*ListTeamLinesResponse, error)
+
+	// GetTeamWeekWithResponse Get a team's weekly summary
+	//
+	// What each goalie on the team's roster works on in the week, the drills of all of them in one list, the team's official lines and what recurs, as JSON, as a page to read or print, or the goalies' rates as CSV, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/teams/{id}/weeks/{week} (the `GetTeamWeek` operationId).
+	GetTeamWeekWithResponse(ctx context.Context, id openapi_types.UUID, week string, params *GetTeamWeekParams, reqEditors ...RequestEditorFn) (*GetTeamWeekResponse, error)
 
 	// ListTokensWithResponse List tokens
 	//
@@ -21906,6 +22378,117 @@ func (r PatchProgramResponse) ContentType() string {
 	return ""
 }
 
+// GetProgramWeekResponse200Headers the declared response headers of an HTTP 200 response for GetProgramWeek
+type GetProgramWeekResponse200Headers struct {
+	ETag string
+}
+
+// GetProgramWeekResponse303Headers the declared response headers of an HTTP 303 response for GetProgramWeek
+type GetProgramWeekResponse303Headers struct {
+	Location string
+}
+
+// GetProgramWeekResponse304Headers the declared response headers of an HTTP 304 response for GetProgramWeek
+type GetProgramWeekResponse304Headers struct {
+	ETag string
+}
+
+// GetProgramWeekResponse401Headers the declared response headers of an HTTP 401 response for GetProgramWeek
+type GetProgramWeekResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetProgramWeekResponseDefaultHeaders the declared response headers of an HTTP default response for GetProgramWeek
+type GetProgramWeekResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetProgramWeekResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ProgramWeek
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON406 the response for an HTTP 406 `application/problem+json` response
+	ApplicationProblemJSON406 *NotAcceptable
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetProgramWeekResponse200Headers
+	// Headers303 the parsed response headers for an HTTP 303 response
+	Headers303 *GetProgramWeekResponse303Headers
+	// Headers304 the parsed response headers for an HTTP 304 response
+	Headers304 *GetProgramWeekResponse304Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetProgramWeekResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetProgramWeekResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetProgramWeekResponse) GetJSON200() *ProgramWeek {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetProgramWeekResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetProgramWeekResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetProgramWeekResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON406 returns the response for an HTTP 406 `application/problem+json` response
+func (r GetProgramWeekResponse) GetApplicationProblemJSON406() *NotAcceptable {
+	return r.ApplicationProblemJSON406
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetProgramWeekResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetProgramWeekResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetProgramWeekResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetProgramWeekResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetProgramWeekResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListReadingsResponse200Headers the declared response headers of an HTTP 200 response for ListReadings
 type ListReadingsResponse200Headers struct {
 	Link *string
@@ -26758,6 +27341,124 @@ func (r ListTeamLinesResponse) ContentType() string {
 	return ""
 }
 
+// GetTeamWeekResponse200Headers the declared response headers of an HTTP 200 response for GetTeamWeek
+type GetTeamWeekResponse200Headers struct {
+	ETag string
+}
+
+// GetTeamWeekResponse303Headers the declared response headers of an HTTP 303 response for GetTeamWeek
+type GetTeamWeekResponse303Headers struct {
+	Location string
+}
+
+// GetTeamWeekResponse304Headers the declared response headers of an HTTP 304 response for GetTeamWeek
+type GetTeamWeekResponse304Headers struct {
+	ETag string
+}
+
+// GetTeamWeekResponse401Headers the declared response headers of an HTTP 401 response for GetTeamWeek
+type GetTeamWeekResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetTeamWeekResponseDefaultHeaders the declared response headers of an HTTP default response for GetTeamWeek
+type GetTeamWeekResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetTeamWeekResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *TeamWeek
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON406 the response for an HTTP 406 `application/problem+json` response
+	ApplicationProblemJSON406 *NotAcceptable
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetTeamWeekResponse200Headers
+	// Headers303 the parsed response headers for an HTTP 303 response
+	Headers303 *GetTeamWeekResponse303Headers
+	// Headers304 the parsed response headers for an HTTP 304 response
+	Headers304 *GetTeamWeekResponse304Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetTeamWeekResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetTeamWeekResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetTeamWeekResponse) GetJSON200() *TeamWeek {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetTeamWeekResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetTeamWeekResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetTeamWeekResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetTeamWeekResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON406 returns the response for an HTTP 406 `application/problem+json` response
+func (r GetTeamWeekResponse) GetApplicationProblemJSON406() *NotAcceptable {
+	return r.ApplicationProblemJSON406
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetTeamWeekResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetTeamWeekResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetTeamWeekResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetTeamWeekResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetTeamWeekResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListTokensResponse200Headers the declared response headers of an HTTP 200 response for ListTokens
 type ListTokensResponse200Headers struct {
 	Link *string
@@ -28299,6 +29000,21 @@ func (c *ClientWithResponses) PatchProgramWithApplicationMergePatchPlusJSONBodyW
 	return ParsePatchProgramResponse(rsp)
 }
 
+// GetProgramWeekWithResponse Get the program's board of a week
+//
+// The board: every goalie with how each target stands, what is worked on, who is limited or held, which needs recur across teams and what is not charted, as JSON, as a page to read or print, or the goalies' rates as CSV, chosen by the Accept header. Goalies stand in the order of names; nothing ranks them. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/program/weeks/{week} (the `GetProgramWeek` operationId).
+func (c *ClientWithResponses) GetProgramWeekWithResponse(ctx context.Context, week string, params *GetProgramWeekParams, reqEditors ...RequestEditorFn) (*GetProgramWeekResponse, error) {
+	rsp, err := c.GetProgramWeek(ctx, week, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetProgramWeekResponse(rsp)
+}
+
 // ListReadingsWithResponse List readings
 //
 // Gives the readings that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams. A recorder reaches only the readings that they made themselves.
@@ -29182,6 +29898,21 @@ func (c *ClientWithResponses) ListTeamLinesWithResponse(ctx context.Context, id 
 		return nil, err
 	}
 	return ParseListTeamLinesResponse(rsp)
+}
+
+// GetTeamWeekWithResponse Get a team's weekly summary
+//
+// What each goalie on the team's roster works on in the week, the drills of all of them in one list, the team's official lines and what recurs, as JSON, as a page to read or print, or the goalies' rates as CSV, chosen by the Accept header. A director may do this anywhere in the program, a coach within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/teams/{id}/weeks/{week} (the `GetTeamWeek` operationId).
+func (c *ClientWithResponses) GetTeamWeekWithResponse(ctx context.Context, id openapi_types.UUID, week string, params *GetTeamWeekParams, reqEditors ...RequestEditorFn) (*GetTeamWeekResponse, error) {
+	rsp, err := c.GetTeamWeek(ctx, id, week, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetTeamWeekResponse(rsp)
 }
 
 // ListTokensWithResponse List tokens
@@ -35476,6 +36207,129 @@ func ParsePatchProgramResponse(rsp *http.Response) (*PatchProgramResponse, error
 	return response, nil
 }
 
+// ParseGetProgramWeekResponse parses an HTTP response from a GetProgramWeekWithResponse call
+func ParseGetProgramWeekResponse(rsp *http.Response) (*GetProgramWeekResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetProgramWeekResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ProgramWeek
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 303:
+		break // No content-type
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 406:
+		var dest NotAcceptable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON406 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	case rsp.StatusCode == 200:
+		// Content-type (text/html) unsupported
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetProgramWeekResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 303:
+		var headers GetProgramWeekResponse303Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = value
+		}
+		response.Headers303 = &headers
+	case rsp.StatusCode == 304:
+		var headers GetProgramWeekResponse304Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers304 = &headers
+	case rsp.StatusCode == 401:
+		var headers GetProgramWeekResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetProgramWeekResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListReadingsResponse parses an HTTP response from a ListReadingsWithResponse call
 func ParseListReadingsResponse(rsp *http.Response) (*ListReadingsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -40348,6 +41202,136 @@ func ParseListTeamLinesResponse(rsp *http.Response) (*ListTeamLinesResponse, err
 		response.Headers401 = &headers
 	case true:
 		var headers ListTeamLinesResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetTeamWeekResponse parses an HTTP response from a GetTeamWeekWithResponse call
+func ParseGetTeamWeekResponse(rsp *http.Response) (*GetTeamWeekResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetTeamWeekResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest TeamWeek
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case rsp.StatusCode == 303:
+		break // No content-type
+
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 406:
+		var dest NotAcceptable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON406 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	case rsp.StatusCode == 200:
+		// Content-type (text/html) unsupported
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetTeamWeekResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 303:
+		var headers GetTeamWeekResponse303Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = value
+		}
+		response.Headers303 = &headers
+	case rsp.StatusCode == 304:
+		var headers GetTeamWeekResponse304Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers304 = &headers
+	case rsp.StatusCode == 401:
+		var headers GetTeamWeekResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetTeamWeekResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {

@@ -1195,6 +1195,27 @@ type ChangePage struct {
 	NextCursor *string `json:"next_cursor"`
 }
 
+// Charted What was charted of a goalie in the last weeks.
+type Charted struct {
+	// Games Those of them, in which a shot of the goalie's is charted.
+	Games int `json:"games"`
+
+	// LastShotOn The day of the last shot, as far back as the summary looks; null when there is none.
+	LastShotOn *openapi_types.Date `json:"last_shot_on"`
+
+	// Read Of those, shots that somebody read for habits.
+	Read int `json:"read"`
+
+	// Shots Shots charted.
+	Shots int `json:"shots"`
+
+	// TeamGames Games and scrimmages of the goalie's teams.
+	TeamGames int `json:"team_games"`
+
+	// Weeks How many weeks that is.
+	Weeks int `json:"weeks"`
+}
+
 // Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
 type Clause struct {
 	// Field The name of the field.
@@ -1687,6 +1708,30 @@ type DrillFields struct {
 	TimesAWeek int `json:"times_a_week"`
 }
 
+// DrillFor A goalie who does a drill, what for and in which dose.
+type DrillFor struct {
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// Minutes Minutes each time.
+	Minutes int `json:"minutes"`
+
+	// Name What the goalie is called.
+	Name string `json:"name"`
+
+	// Notes When not to do it.
+	Notes []string `json:"notes"`
+
+	// Repetitions Repetitions each time.
+	Repetitions int `json:"repetitions"`
+
+	// Target The target that it is for.
+	Target string `json:"target"`
+
+	// TimesAWeek How often a week.
+	TimesAWeek int `json:"times_a_week"`
+}
+
 // DrillPage One page of drills, in the order of their ids.
 type DrillPage struct {
 	Items []Drill `json:"items"`
@@ -2029,6 +2074,59 @@ type GoalieWeek struct {
 
 	// WorkOns What to work on this week, the first thing first; empty when there is nothing to recommend.
 	WorkOns []WorkOn `json:"work_ons"`
+}
+
+// GroupGoalie One goalie of a team's or program's week; the goalie's own week says more.
+type GroupGoalie struct {
+	// AvailabilityNote What the availability allows, in a sentence.
+	AvailabilityNote string `json:"availability_note"`
+
+	// Charted What was charted of a goalie in the last weeks.
+	Charted Charted `json:"charted"`
+
+	// Goalie The goalie of a summary.
+	Goalie WeekGoalie `json:"goalie"`
+
+	// LiveShots The live-shot budget; null when no level is known and no team sets one.
+	LiveShots *LiveShots `json:"live_shots"`
+
+	// NoWorkOn Why there is nothing to recommend; null when there is.
+	NoWorkOn *string `json:"no_work_on"`
+
+	// Plays One entry for each code of play and level that the goalie faced; they are never pooled.
+	Plays []GroupPlay `json:"plays"`
+
+	// PracticeMinutes Minutes that the week has for the goalie's practice.
+	PracticeMinutes int `json:"practice_minutes"`
+
+	// Teams The teams on whose rosters the goalie is in the week.
+	Teams []NamedTeam `json:"teams"`
+
+	// WorkOns What to work on this week, the first thing first; empty when there is nothing to recommend.
+	WorkOns []WorkOn `json:"work_ons"`
+}
+
+// GroupPlay How a goalie's targets stand in one code of play and level.
+type GroupPlay struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Rates How each target stands, over its own look-back.
+	Rates []Rate `json:"rates"`
 }
 
 // Habit Something that a coach reads off film: yes, no or not seen. Its definition is such that two people agree;
@@ -2412,6 +2510,27 @@ type MemberPatch struct {
 	TeamIds *[]openapi_types.UUID `json:"team_ids,omitempty"`
 }
 
+// NamedTeam A team as a summary names it.
+type NamedTeam struct {
+	// ID The team.
+	ID openapi_types.UUID `json:"id"`
+
+	// Name What the team is called.
+	Name string `json:"name"`
+}
+
+// NotCharted Something that is missing from the records.
+type NotCharted struct {
+	// GameID The game that it is about; null when about a goalie.
+	GameID *openapi_types.UUID `json:"game_id"`
+
+	// GoalieID The goalie that it is about; null when about a game.
+	GoalieID *openapi_types.UUID `json:"goalie_id"`
+
+	// Sentence It in words.
+	Sentence string `json:"sentence"`
+}
+
 // Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
 //
 //   - `goal`: over the line and counted by the officials; off a pipe, the goalie or a defender and in is a goal
@@ -2587,6 +2706,36 @@ type ProgramPatch struct {
 	// - `yards`: yards, inches and miles an hour
 	// - `metric`: metres and metres per second
 	Units *Units `json:"units,omitempty"`
+}
+
+// ProgramWeek The board of a program's week, of every goalie whom the caller may read about.
+type ProgramWeek struct {
+	// Care Whose word comes before this summary.
+	Care string `json:"care"`
+
+	// From The Monday of the week.
+	From openapi_types.Date `json:"from"`
+
+	// Goalies Its goalies in the order of names; nothing ranks them.
+	Goalies []GroupGoalie `json:"goalies"`
+
+	// Method How the rates were worked out.
+	Method string `json:"method"`
+
+	// NotCharted What is missing from the records of the last four weeks.
+	NotCharted []NotCharted `json:"not_charted"`
+
+	// Recurring Targets of which more than one goalie is short, the most widespread first.
+	Recurring []Recurring `json:"recurring"`
+
+	// Teams The teams that the caller may read about.
+	Teams []NamedTeam `json:"teams"`
+
+	// To The Sunday of the week.
+	To openapi_types.Date `json:"to"`
+
+	// Week The ISO 8601 week.
+	Week string `json:"week"`
 }
 
 // PutStatus How one item of a batch ended.
@@ -2775,6 +2924,30 @@ type Rebound string
 // - `assignment`: an assignment
 // - `practice_log`: a practice log
 type RecordNoun string
+
+// Recurring A target of which more than one goalie is short: a subject for a clinic.
+type Recurring struct {
+	// Code The code of the target.
+	Code string `json:"code"`
+
+	// Goalies Who is short of it, in the order of names.
+	Goalies []ShortOf `json:"goalies"`
+
+	// Name What the target is called.
+	Name string `json:"name"`
+
+	// Sentence It in words.
+	Sentence string `json:"sentence"`
+
+	// TargetID The target.
+	TargetID openapi_types.UUID `json:"target_id"`
+
+	// Teams How many teams they play for.
+	Teams int `json:"teams"`
+
+	// Told Goalies of whom there were enough shots to tell.
+	Told int `json:"told"`
+}
 
 // ReleaseStyle The arm slot at release.
 //
@@ -3095,6 +3268,38 @@ type SeasonPatch struct {
 	EndsOn   *openapi_types.Date `json:"ends_on,omitempty"`
 	Name     *string             `json:"name,omitempty"`
 	StartsOn *openapi_types.Date `json:"starts_on,omitempty"`
+}
+
+// ShortOf A goalie who is short of a target, with the count behind it.
+type ShortOf struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// Hits Tries that were hits.
+	Hits int `json:"hits"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Name What the goalie is called.
+	Name string `json:"name"`
+
+	// Tries Hits and misses.
+	Tries int `json:"tries"`
 }
 
 // Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`.
@@ -3913,6 +4118,51 @@ type Team struct {
 	Rev int64 `json:"rev"`
 }
 
+// TeamDrill A drill with the goalies who do it this week.
+type TeamDrill struct {
+	// Ball What a drill sends at the goalie.
+	//
+	// - `none`: no ball
+	// - `own`: the goalie's own throws at a wall
+	// - `soft`: tennis or foam balls
+	// - `live`: lacrosse balls
+	Ball Ball `json:"ball"`
+
+	// Cautions What to take care of.
+	Cautions []string `json:"cautions"`
+
+	// Code The code of the drill.
+	Code string `json:"code"`
+
+	// DrillID The drill.
+	DrillID openapi_types.UUID `json:"drill_id"`
+
+	// Effort How hard a drill is.
+	//
+	// - `easy`: can be done without getting out of breath
+	// - `moderate`: steady work
+	// - `hard`: fast work that needs rest between sets
+	Effort Effort `json:"effort"`
+
+	// For Who does it.
+	For []DrillFor `json:"for"`
+
+	// Kit What is needed for it, or nothing.
+	Kit string `json:"kit"`
+
+	// Name What the drill is called.
+	Name string `json:"name"`
+
+	// Purpose What it is good for.
+	Purpose string `json:"purpose"`
+
+	// SetUp How it is set up.
+	SetUp string `json:"set_up"`
+
+	// Team Whether it needs field players.
+	Team bool `json:"team"`
+}
+
 // TeamFields What a client writes of a team.
 type TeamFields struct {
 	// CompetitionID The competition in which the team usually plays.
@@ -4087,6 +4337,45 @@ type TeamPatch struct {
 	LiveShotsWeek    *int                `json:"live_shots_week,omitempty"`
 	Name             *string             `json:"name,omitempty"`
 	PracticeMinutes  *int                `json:"practice_minutes,omitempty"`
+}
+
+// TeamWeek A team's weekly summary: what each of its goalies works on, the drills of all of them in one list, and the team's official lines.
+type TeamWeek struct {
+	// Care Whose word comes before this summary.
+	Care string `json:"care"`
+
+	// Drills The drills of the week, each with the goalies who do it.
+	Drills []TeamDrill `json:"drills"`
+
+	// From The Monday of the week.
+	From openapi_types.Date `json:"from"`
+
+	// Goalies Its goalies in the order of names; nothing ranks them.
+	Goalies []GroupGoalie `json:"goalies"`
+
+	// LinesSeason Those of each season that holds the week, up to its Sunday.
+	LinesSeason []TeamLine `json:"lines_season"`
+
+	// LinesWeek The team's official line of the week, for each code of play and level.
+	LinesWeek []TeamLine `json:"lines_week"`
+
+	// Method How the rates were worked out.
+	Method string `json:"method"`
+
+	// NotCharted What is missing from the records of the last four weeks.
+	NotCharted []NotCharted `json:"not_charted"`
+
+	// Recurring Targets of which more than one goalie is short, the most widespread first.
+	Recurring []Recurring `json:"recurring"`
+
+	// Team A team as a summary names it.
+	Team NamedTeam `json:"team"`
+
+	// To The Sunday of the week.
+	To openapi_types.Date `json:"to"`
+
+	// Week The ISO 8601 week.
+	Week string `json:"week"`
 }
 
 // ToRead A habit that recorders should read on the next games.
@@ -4806,6 +5095,12 @@ type PatchProgramParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// GetProgramWeekParams defines parameters for GetProgramWeek.
+type GetProgramWeekParams struct {
+	// IfNoneMatch An ETag that you have; when it still holds the answer is 304.
+	IfNoneMatch *string `json:"If-None-Match,omitempty"`
+}
+
 // ListReadingsParams defines parameters for ListReadings.
 type ListReadingsParams struct {
 	// Limit How many records a page may hold. More than 200 is taken as 200.
@@ -5026,6 +5321,12 @@ type ListTeamLinesParams struct {
 
 	// SeasonID A season.
 	SeasonID *OfSeason `form:"season_id,omitempty" json:"season_id,omitempty"`
+}
+
+// GetTeamWeekParams defines parameters for GetTeamWeek.
+type GetTeamWeekParams struct {
+	// IfNoneMatch An ETag that you have; when it still holds the answer is 304.
+	IfNoneMatch *string `json:"If-None-Match,omitempty"`
 }
 
 // ListTokensParams defines parameters for ListTokens.
@@ -5404,6 +5705,9 @@ type ServerInterface interface {
 	// PatchProgram Change the program
 	// (PATCH /v1/program)
 	PatchProgram(c *gin.Context, params PatchProgramParams)
+	// GetProgramWeek Get the program's board of a week
+	// (GET /v1/program/weeks/{week})
+	GetProgramWeek(c *gin.Context, week string, params GetProgramWeekParams)
 	// ListReadings List readings
 	// (GET /v1/readings)
 	ListReadings(c *gin.Context, params ListReadingsParams)
@@ -5530,6 +5834,9 @@ type ServerInterface interface {
 	// ListTeamLines Get the official lines of a team
 	// (GET /v1/teams/{id}/lines)
 	ListTeamLines(c *gin.Context, id openapi_types.UUID, params ListTeamLinesParams)
+	// GetTeamWeek Get a team's weekly summary
+	// (GET /v1/teams/{id}/weeks/{week})
+	GetTeamWeek(c *gin.Context, id openapi_types.UUID, week string, params GetTeamWeekParams)
 	// ListTokens List tokens
 	// (GET /v1/tokens)
 	ListTokens(c *gin.Context, params ListTokensParams)
@@ -7696,6 +8003,55 @@ func (siw *ServerInterfaceWrapper) PatchProgram(c *gin.Context) {
 	siw.Handler.PatchProgram(c, params)
 }
 
+// GetProgramWeek operation middleware
+func (siw *ServerInterfaceWrapper) GetProgramWeek(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "week" -------------
+	var week string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "week", c.Param("week"), &week, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter week: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetProgramWeekParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatch string
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-None-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-None-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfNoneMatch = &IfNoneMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetProgramWeek(c, week, params)
+}
+
 // ListReadings operation middleware
 func (siw *ServerInterfaceWrapper) ListReadings(c *gin.Context) {
 
@@ -9337,6 +9693,64 @@ func (siw *ServerInterfaceWrapper) ListTeamLines(c *gin.Context) {
 	siw.Handler.ListTeamLines(c, id, params)
 }
 
+// GetTeamWeek operation middleware
+func (siw *ServerInterfaceWrapper) GetTeamWeek(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "week" -------------
+	var week string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "week", c.Param("week"), &week, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter week: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetTeamWeekParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatch string
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-None-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-None-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfNoneMatch = &IfNoneMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetTeamWeek(c, id, week, params)
+}
+
 // ListTokens operation middleware
 func (siw *ServerInterfaceWrapper) ListTokens(c *gin.Context) {
 
@@ -9532,6 +9946,8 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.PUT(options.BaseURL+"/v1/goalies/:id", wrapper.PutGoalie)
 	router.GET(options.BaseURL+"/v1/goalies/:id/lines", wrapper.ListGoalieLines)
 	router.GET(options.BaseURL+"/v1/goalies/:id/weeks/:week", wrapper.GetGoalieWeek)
+	router.GET(options.BaseURL+"/v1/teams/:id/weeks/:week", wrapper.GetTeamWeek)
+	router.GET(options.BaseURL+"/v1/program/weeks/:week", wrapper.GetProgramWeek)
 	router.GET(options.BaseURL+"/v1/roster-spells", wrapper.ListRosterSpells)
 	router.DELETE(options.BaseURL+"/v1/roster-spells/:id", wrapper.RemoveRosterSpell)
 	router.GET(options.BaseURL+"/v1/roster-spells/:id", wrapper.GetRosterSpell)
