@@ -112,4 +112,3 @@ func TestWhoStandsAtTheTargetsComesToThem(t *testing.T) {
 		assert.InDelta(t, rates[k], float64(tally.Hits)/float64(tally.Tries), .012+3.5*noise, "%s of %d", k.target, tally.Tries)
 	}
 }
-
