@@ -1,6 +1,7 @@
 package domain
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"time"
@@ -35,7 +36,9 @@ func (d Date) Time() time.Time { return time.Date(d.Year, d.Month, d.Day, 0, 0, 
 func (d Date) AddDays(n int) Date { return DateOf(d.Time().AddDate(0, 0, n)) }
 
 // Before tells whether d comes before other.
-func (d Date) Before(other Date) bool { return d.Time().Before(other.Time()) }
+func (d Date) Before(other Date) bool {
+	return cmp.Or(cmp.Compare(d.Year, other.Year), cmp.Compare(d.Month, other.Month), cmp.Compare(d.Day, other.Day)) < 0
+}
 
 // IsZero tells whether the date was never set.
 func (d Date) IsZero() bool { return d == Date{} }

@@ -192,13 +192,17 @@ func (s *CountedShot) changeOfPlane() PlaneChange {
 
 // ShotFieldNamed gives a field of shots by its name. A name that is none may be a habit, which is a program's data.
 func ShotFieldNamed(name string) (ShotField, bool) {
-	for _, f := range ShotFieldList {
-		if f.Name == name {
-			return f, true
-		}
-	}
-	return ShotField{}, false
+	f, ok := shotFieldsByName[name]
+	return f, ok
 }
+
+var shotFieldsByName = func() map[string]ShotField {
+	out := make(map[string]ShotField, len(ShotFieldList))
+	for _, f := range ShotFieldList {
+		out[f.Name] = f
+	}
+	return out
+}()
 
 // fieldOrHabit gives the field that a clause names: a field of shots, or else a habit of that code.
 func fieldOrHabit(name string) ShotField {

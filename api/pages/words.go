@@ -14,6 +14,7 @@ import (
 var words = template.FuncMap{
 	"css":      func() template.CSS { return css },
 	"day":      day,
+	"shortDay": func(d domain.Date) string { return d.Time().Format("2 Jan") }, // of the weeks that the page speaks of
 	"film":     film,
 	"clock":    clock,
 	"state":    state,

@@ -119,13 +119,13 @@ func shotsAt(t *testing.T, base, token string) map[string]int64 {
 	return shots
 }
 
-// patchGoalie renames the demo's goalie.
+// patchGoalie renames the team's goalie.
 func patchGoalie(ctx context.Context, address, token, name string) (status int, err error) {
 	body, err := json.Marshal(map[string]string{"name": name})
 	if err != nil {
 		return 0, err
 	}
-	target := "http://" + address + "/v1/goalies/" + demoID("goalie").String()
+	target := "http://" + address + "/v1/goalies/" + theGoalie()
 	req, err := http.NewRequestWithContext(ctx, http.MethodPatch, target, bytes.NewReader(body))
 	if err != nil {
 		return 0, err

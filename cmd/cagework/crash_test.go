@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/jackc/pgx/v5"
+	openapi_types "github.com/oapi-codegen/runtime/types"
 	"github.com/stretchr/testify/require"
 
 	"cagework/openapi/client"
@@ -25,7 +26,6 @@ const (
 // stream is what some writers send: each shot under an id that its writer made and keeps.
 type stream struct {
 	t        *testing.T
-	row      chartRow
 	answered atomic.Int64
 	created  sync.Map // the ids whose creation was answered
 }
@@ -47,12 +47,11 @@ func (s *stream) send(api *client.ClientWithResponses, each func()) error {
 }
 
 func (s *stream) put(api *client.ClientWithResponses, name string) error {
-	fields, err := s.row.shot()
-	if err != nil {
+	var fields client.ShotFields
+	if err := asClient(aTeam().Shots[0].Fields, &fields); err != nil {
 		return err
 	}
-	fields.GameID = demoID("game " + s.row.get("date"))
-	res, err := api.PutShotWithResponse(context.WithoutCancel(s.t.Context()), demoID(name), fields)
+	res, err := api.PutShotWithResponse(context.WithoutCancel(s.t.Context()), openapi_types.UUID(demoID(name)), fields)
 	if err := check(res, err); err != nil {
 		return err
 	}
@@ -67,17 +66,13 @@ func TestKilledInAStreamOfShots(t *testing.T) {
 	t.Parallel()
 	d := pgtest.New(t)
 	program, _, token := newProgram(t, d.URL)
-	rows, err := readChart(demoShots)
-	require.NoError(t, err)
-	s := &stream{t: t, row: rows[0]}
+	s := &stream{t: t}
 
 	first := startServing(t, d)
 	api := apiAt(t, first.address, token)
-	require.NoError(t, putDemoTeam(t.Context(), api))
-	_, err = putDemoGame(t.Context(), api, s.row)
-	require.NoError(t, err)
+	require.NoError(t, putTeam(t.Context(), api, true))
 	var once sync.Once
-	err = s.send(api, func() {
+	err := s.send(api, func() {
 		if s.answered.Load() >= shotsToAnswer {
 			once.Do(func() { _ = first.cmd.Process.Kill() })
 		}

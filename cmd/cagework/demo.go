@@ -13,6 +13,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"cagework/cmd/cagework/invented"
 	"cagework/domain"
 	"cagework/migrations"
 	"cagework/openapi/client"
@@ -21,7 +22,9 @@ import (
 )
 
 type demoCmd struct {
-	Once    bool   `name:"once" help:"Print the goalie's week and end, leaving nothing behind."`
+	Once    bool   `name:"once" help:"Print the board and a goalie's week and end, leaving nothing behind."`
+	Fresh   bool   `name:"fresh" help:"Throw the demo's data away and start over."`
+	Week    string `name:"week" help:"The week with which new data end, such as 2026-W15; the last whole week by default."`
 	Address string `name:"address" env:"CAGEWORK_DEMO_ADDRESS" default:"127.0.0.1:0" help:"Where to serve; port 0 takes a free one."`
 	Dir     string `name:"dir" help:"Where the demo's Postgres keeps its data; a place of its own by default."`
 }
@@ -52,7 +55,7 @@ func (d demoCmd) startPostgres(ctx context.Context, c *console) (*local.Server, 
 }
 
 func (d demoCmd) show(ctx context.Context, c *console, server *local.Server) error {
-	databaseURL, err := demoDatabase(ctx, server)
+	databaseURL, err := demoDatabase(ctx, server, d.Fresh)
 	if err != nil {
 		return err
 	}
@@ -75,26 +78,32 @@ func (d demoCmd) tour(ctx context.Context, c *console, service *service) error {
 		return err
 	}
 	base := "http://" + service.address
-	api, err := client.NewClientWithResponses(base, client.WithRequestEditorFn(withToken(secret)))
+	transport := &http.Transport{MaxIdleConnsPerHost: loaders}
+	defer transport.CloseIdleConnections()
+	api, err := client.NewClientWithResponses(base, client.WithRequestEditorFn(withToken(secret)),
+		client.WithHTTPClient(&http.Client{Transport: transport}))
 	if err != nil {
 		return err
 	}
-	start := time.Now()
-	world, err := loadDemo(ctx, api)
+	p, err := d.load(ctx, c, api)
 	if err != nil {
 		return fmt.Errorf("load the demo: %w", err)
 	}
-	c.notef("%d shots in %d games through the public API in %.1f s\n\n", world.shots, world.games, time.Since(start).Seconds())
-	if err := printWeek(ctx, c, api, world); err != nil {
+	if err := printBoard(ctx, c, api, p.LastWeek); err != nil {
+		return err
+	}
+	shown := p.Goalies[0].ID
+	if err := printWeek(ctx, c, api, shown, p.LastWeek); err != nil {
 		return err
 	}
 	if d.Once {
 		return nil
 	}
-	week := fmt.Sprintf("%s/v1/goalies/%s/weeks/%s", base, world.goalie, world.week)
+	week := fmt.Sprintf("%s/v1/goalies/%s/weeks/%s", base, shown, p.LastWeek)
+	board := fmt.Sprintf("%s/v1/program/weeks/%s", base, p.LastWeek)
 	c.printf("\nServing on %s until you press Ctrl-C.\n  token  %s\n  week   curl -H 'Authorization: Bearer %s' %s\n"+
-		"  page   sign in with the token at %s/sign-in, then open %s\n  docs   %s/docs\n",
-		base, secret, secret, week, base, week, base)
+		"  pages  sign in with the token at %s/sign-in: the board is %s\n  docs   %s/docs\n",
+		base, secret, secret, week, base, board, base)
 	select {
 	case <-ctx.Done():
 		return nil
@@ -103,24 +112,66 @@ func (d demoCmd) tour(ctx context.Context, c *console, service *service) error {
 	}
 }
 
-// demoDatabase migrates the private server's database and gives the URL of a login as a deployment would have: a
-// member of the service's role and no superuser.
-func demoDatabase(ctx context.Context, server *local.Server) (string, error) {
-	admin := server.URL("postgres")
-	if err := migrations.Up(ctx, admin); err != nil {
-		return "", err
+// load puts the invented records through the public API, unless they are there.
+func (d demoCmd) load(ctx context.Context, c *console, api *client.ClientWithResponses) (*invented.Program, error) {
+	last, err := d.lastWeek(time.Now())
+	if err != nil {
+		return nil, err
 	}
-	conn, err := pgx.Connect(ctx, admin)
+	p, complete, err := inventDemo(ctx, api, last)
+	if err != nil {
+		return nil, err
+	}
+	if complete {
+		c.notef("the data are those of before, up to week %s; --fresh starts over\n\n", p.LastWeek)
+		return p, nil
+	}
+	start, bar := time.Now(), newProgressBar(c.log, "writing")
+	err = loadDemo(ctx, api, p, bar.set)
+	bar.clear()
+	if err != nil {
+		return nil, err
+	}
+	c.notef("%d shots with %d readings in %d games through the public API in %.1f s\n\n",
+		len(p.Shots), len(p.Readings), len(p.Games), time.Since(start).Seconds())
+	return p, nil
+}
+
+// demoDatabase makes the demo's database on the private server, anew when asked to, migrates it and gives the URL of a
+// login as a deployment would have: a member of the service's role and no superuser.
+func demoDatabase(ctx context.Context, server *local.Server, fresh bool) (string, error) {
+	conn, err := pgx.Connect(ctx, server.URL("postgres"))
 	if err != nil {
 		return "", err
 	}
 	defer func() { _ = conn.Close(context.WithoutCancel(ctx)) }()
+	if fresh {
+		if _, err := conn.Exec(ctx, `DROP DATABASE IF EXISTS cagework_demo WITH (FORCE)`); err != nil {
+			return "", err
+		}
+	}
+	var there bool
+	err = conn.QueryRow(ctx, `SELECT EXISTS (SELECT FROM pg_database WHERE datname = 'cagework_demo')`).Scan(&there)
+	if err == nil && !there {
+		_, err = conn.Exec(ctx, `CREATE DATABASE cagework_demo`)
+	}
+	if err != nil {
+		return "", err
+	}
+	if err := migrations.Up(ctx, server.URL("cagework_demo")); err != nil {
+		return "", err
+	}
 	password := strings.ToLower(rand.Text()) // letters and digits only, so that it can stand in the statement
 	_, err = conn.Exec(ctx, `DROP ROLE IF EXISTS cagework_demo`)
 	if err == nil {
 		_, err = conn.Exec(ctx, `CREATE ROLE cagework_demo LOGIN PASSWORD '`+password+`' IN ROLE cagework_service`)
 	}
-	return fmt.Sprintf("postgres://cagework_demo:%s@127.0.0.1:%d/postgres?sslmode=disable", password, server.Port), err
+	if err == nil {
+		// Thousands of small writes need not each wait for the disk: commits keep their order, and the demo's last record
+		// tells whether all are there.
+		_, err = conn.Exec(ctx, `ALTER ROLE cagework_demo SET synchronous_commit = off`)
+	}
+	return fmt.Sprintf("postgres://cagework_demo:%s@127.0.0.1:%d/cagework_demo?sslmode=disable", password, server.Port), err
 }
 
 var demoProgramID = domain.MustParseID("0195a000-0000-7000-8000-00000000de30")

@@ -10,26 +10,34 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"cagework/cmd/cagework/invented"
+	"cagework/domain"
 )
 
 var demoDirectory = `private Postgres [0-9.]+ in (\S+)\n`
 
 func TestDemoOnce(t *testing.T) {
 	t.Parallel()
-	out, log, err := cagework(t, "demo", "--once")
+	out, log, err := cagework(t, "demo", "--once", "--week=2026-W15")
 	require.NoError(t, err, log)
 	for _, part := range []string{
-		`Rowan Tully, week 2026-W15 \(2026-04-06 to 2026-04-12\)\n`,
+		`The board, week 2026-W15\n`,
+		`\nSky Penrose +Harbor Hill sixes +held +The goalie is held: nothing is recommended, film included\. *\n`,
+		`\nJude Marlowe +Harbor Hill varsity +full +Too few shots so far`,
+		`\nTess Arbor +Harbor Hill girls 14U +limited +On the angle: \d+ of \d+`,
+		`\nRowan Tully, week 2026-W15 \(2026-04-06 to 2026-04-12\)\n`,
 		`Practice minutes this week: 90\.`,
 		`Live shots: \d+ of 270 used, \d+ left`,
-		`Work on, 1: Set before release: \d+ of \d+ `,
-		`  drill: Call and freeze, \d+ min, \d+ repetitions, \d+ times a week`,
+		`Work on, 1: Low shots: \d+ saved of \d+ `,
+		`Kept for its block, week 2 of 3\.`,
+		`  drill: Beat the drop, \d+ min, \d+ repetitions, \d+ times a week`,
 		`\n    care: `,
 		`Read on the next games: Set before release, .*\d+ of \d+ shots`,
-		`  watch: 2026-04-11 against Saddle Creek, film \d+:\d\d, `,
-		`Set before release: \d+ of \d+ = 0\.\d\d \(95 % interval 0\.\d\d to 0\.\d\d\); target 0\.80: clear gap; \d+ more not seen`,
-		`Official line\n  this week    2 games, 55 shots, 33 on goal, 17 saves, 16 goals against, save percentage \.515`,
-		`Spring 2026 +\d+ games, `,
+		`  watch: 2026-04-11 against [A-Z][a-z]+ [A-Z][a-z]+, film \d+:\d\d, `,
+		`Low-shot save rate: \d+ of \d+ = 0\.\d\d \(95 % interval 0\.\d\d to 0\.\d\d\); target 0\.50: clear gap`,
+		`Official line\n  this week    2 games, \d+ shots, \d+ on goal, \d+ saves, \d+ goals against, save percentage \.\d{3}`,
+		`This season +\d+ games, `,
 		`never says whether a goalie may return to play`,
 	} {
 		require.Regexp(t, part, out)
@@ -37,7 +45,8 @@ func TestDemoOnce(t *testing.T) {
 	require.NotContains(t, out, "Serving on")
 	var said text
 	_, _ = said.Write([]byte(log))
-	require.Contains(t, log, "334 shots in 12 games through the public API")
+	require.Regexp(t, `\d{4} shots with \d{4} readings in \d+ games through the public API`, log)
+	require.NotContains(t, log, "\r", "no progress bar where there is no terminal")
 	requireNothingLeft(t, said.await(t, demoDirectory)[0])
 }
 
@@ -56,11 +65,12 @@ type serving struct{ base, token, week string }
 func awaitDemo(t *testing.T, p *process) serving {
 	t.Helper()
 	said := p.out.await(t, `Serving on (\S+) until(?s:.*)token +(cw_\S+)\n +week +curl -H 'Authorization: Bearer (cw_\S+)' (\S+)\n`+
-		` +page +sign in with the token at (\S+), then open (\S+)\n +docs +(\S+)\n`)
+		` +pages +sign in with the token at (\S+): the board is (\S+)\n +docs +(\S+)\n`)
 	s := serving{said[0], said[1], said[3]}
 	require.Equal(t, s.token, said[2])
 	require.Equal(t, s.base+"/sign-in", said[4])
-	require.Equal(t, s.week, said[5])
+	board := get(t, said[5], s.token, "text/html").want(http.StatusOK)
+	require.Contains(t, board, "Every goalie, every target")
 	get(t, said[6], "", "text/html").want(http.StatusOK)
 	return s
 }
@@ -68,11 +78,12 @@ func awaitDemo(t *testing.T, p *process) serving {
 func TestDemoServesAndStartsAgain(t *testing.T) {
 	t.Parallel()
 	args := []string{"demo", "--dir=" + reachableDir(t) + "/server"}
-	first := start(t, args...)
+	first := start(t, append(args, "--week=2026-W15")...)
 	s := awaitDemo(t, first)
 	requireWeek(t, s)
+	requirePlanted(t, s)
 	shots := shotsAt(t, s.base, s.token)
-	require.Len(t, shots, 334)
+	require.Greater(t, len(shots), 2500)
 	me := get(t, s.base+"/v1/me", s.token, "application/json").want(http.StatusOK)
 
 	begun := time.Now()
@@ -80,8 +91,9 @@ func TestDemoServesAndStartsAgain(t *testing.T) {
 	require.NoError(t, first.end(15*time.Second), first.log.String())
 	require.Less(t, time.Since(begun), 10*time.Second)
 
-	second := start(t, args...)
+	second := start(t, append(args, "--week=2026-W20")...)
 	again := awaitDemo(t, second)
+	require.Contains(t, second.log.String(), "the data are those of before, up to week 2026-W15; --fresh starts over")
 	require.NotEqual(t, s.token, again.token)
 	require.Equal(t, strings.TrimPrefix(s.week, s.base), strings.TrimPrefix(again.week, again.base))
 	require.Equal(t, shots, shotsAt(t, again.base, again.token), "the same shots, none written anew")
@@ -90,10 +102,34 @@ func TestDemoServesAndStartsAgain(t *testing.T) {
 	get(t, again.base+"/v1/me", s.token, "application/json").want(http.StatusOK)
 
 	second.kill()
-	third := start(t, args...)
-	requireWeek(t, awaitDemo(t, third))
+	third := start(t, append(args, "--week=2026-W20", "--fresh")...)
+	fresh := awaitDemo(t, third)
+	require.Contains(t, fresh.week, "/weeks/2026-W20")
+	requireWeek(t, fresh)
 	third.signal(syscall.SIGINT)
 	require.NoError(t, third.end(15*time.Second), third.log.String())
+}
+
+// requirePlanted asks the API for the week of every goalie: each weakness that was planted is the first or second thing
+// to work on, and who has none is given nothing.
+func requirePlanted(t *testing.T, s serving) {
+	t.Helper()
+	week := domain.Week{Year: 2026, Number: 15}
+	p := invented.NewModel(demoProgramID).Invent(invented.Squads(), invented.DemoSeed, week)
+	require.Len(t, p.Planted, 5)
+	for _, g := range p.Goalies {
+		w, err := goalieWeek(t.Context(), apiAt(t, strings.TrimPrefix(s.base, "http://"), s.token), g.ID, week)
+		require.NoError(t, err)
+		var codes []string
+		for _, work := range w.WorkOns[:min(2, len(w.WorkOns))] {
+			codes = append(codes, work.Target.Code)
+		}
+		if planted, is := p.Planted[g.ID]; is {
+			require.Contains(t, codes, planted, g.Fields.Name)
+		} else {
+			require.Empty(t, codes, g.Fields.Name)
+		}
+	}
 }
 
 // requireWeek reads the week as JSON, as a page with the token, and as a page with the cookie of the sign-in form.

@@ -2,23 +2,21 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 
+	"cagework/domain"
 	"cagework/openapi/client"
 )
 
 // printWeek prints the goalie's week as it comes from the API.
-func printWeek(ctx context.Context, c *console, api *client.ClientWithResponses, world demoWorld) error {
-	r, err := api.GetGoalieWeekWithResponse(ctx, world.goalie, world.week, nil)
+func printWeek(
+	ctx context.Context, c *console, api *client.ClientWithResponses, goalie domain.ID, week domain.Week,
+) error {
+	w, err := goalieWeek(ctx, api, goalie, week)
 	if err != nil {
 		return err
 	}
-	if r.JSON200 == nil {
-		return errors.New(r.Status() + ": " + string(r.Body))
-	}
-	w := r.JSON200
 	c.printf("%s, week %s (%s to %s)\n", w.Goalie.Name, w.Week, w.From, w.To)
 	c.printf("Availability: %s. Practice minutes this week: %d.\n", w.Goalie.Availability, w.PracticeMinutes)
 	if b := w.LiveShots; b != nil {

@@ -24,7 +24,7 @@ func TestNothingIsLeftAfterAStop(t *testing.T) { //nolint:paralleltest // see ab
 	_, _, token := newProgram(t, d.URL)
 	before := goleak.IgnoreCurrent()
 	service := serve(t, d.URL)
-	require.NoError(t, putDemoTeam(t.Context(), apiAt(t, service.address, token)))
+	require.NoError(t, putTeam(t.Context(), apiAt(t, service.address, token), false))
 	get(t, "http://"+service.metrics+"/metrics", "", "*/*").want(http.StatusOK)
 	service.stop()
 	require.NoError(t, service.end(t))
@@ -76,7 +76,7 @@ func holdARequest(t *testing.T) held {
 	h := held{process: start(t, serveArgs(d.URL)...), answer: make(chan int, 1)}
 	h.running = &running{log: &h.process.log}
 	h.awaitListening(t)
-	require.NoError(t, putDemoTeam(t.Context(), apiAt(t, h.address, token)))
+	require.NoError(t, putTeam(t.Context(), apiAt(t, h.address, token), false))
 	conn, err := pgx.Connect(t.Context(), d.AdminURL)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = conn.Close(t.Context()) })

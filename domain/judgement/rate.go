@@ -21,6 +21,7 @@ type Rate struct {
 	ChanceBelow *float64      // that the true rate is below the target; nil without tries or target rate
 	Shortfall   float64       // by how much the true rate is expected to fall short of the target
 	State       *domain.State // nil when the target is not judged in this play
+	Listed      bool          // it stands out from chance among the goalie's rates, see [List]
 }
 
 // RateOf counts a target over its look-back, which ends with the week, and judges the outcome.
@@ -69,8 +70,12 @@ func (r *Rate) tooFew(bounds Thresholds) bool {
 	return r.Tally.Tries < r.Target.Fields.MinTries || high-low > bounds.TooWide
 }
 
-// Short tells whether the rate is below its target, clearly or probably.
-func (r Rate) Short() bool {
+// Short tells whether the rate falls short: it is below its target, clearly or probably, and stands out from chance
+// among the goalie's rates. Only what falls short is worked on.
+func (r Rate) Short() bool { return r.Listed && r.Gap() }
+
+// Gap tells whether the rate, taken by itself, is below its target, clearly or probably.
+func (r Rate) Gap() bool {
 	return r.State != nil && (*r.State == domain.ClearGap || *r.State == domain.LeaningBelow)
 }
 

@@ -68,7 +68,8 @@ func TestStates(t *testing.T) {
 		r := rateOf(lowSave(), c.saves, c.goals)
 		require.NotNil(t, r.State)
 		assert.Equal(t, c.want, *r.State, "%d of %d", c.saves, c.saves+c.goals)
-		assert.Equal(t, c.want == domain.ClearGap || c.want == domain.LeaningBelow, r.Short())
+		assert.Equal(t, c.want == domain.ClearGap || c.want == domain.LeaningBelow, r.Gap())
+		assert.False(t, r.Short(), "nobody listed it")
 	}
 }
 

@@ -59,6 +59,24 @@ func (n Need) onlyShort(f domain.RuleFields, r judgement.Rate) bool {
 	return !f.OnlyShort || !n.others(r, judgement.Rate.Short)
 }
 
+// standsAside tells whether a rate leaves the place to others: some other target falls short in the same play, and every
+// rule that has a drill for this one asks that none does. So the rate of all shots, which is low whenever a part of it
+// is, comes up only by itself.
+func (n Need) standsAside(r judgement.Rate) bool {
+	has := false
+	for _, rule := range n.Rules {
+		f := rule.Fields
+		if !f.Active || f.DrillID == nil || f.TargetID == nil || *f.TargetID != r.Target.ID {
+			continue
+		}
+		if !f.OnlyShort {
+			return false
+		}
+		has = true
+	}
+	return has && n.others(r, judgement.Rate.Short)
+}
+
 // notTried gives what must have been practised before the rule holds and was not, or "".
 func (n Need) notTried(rule domain.Rule, target domain.ID) string {
 	f := rule.Fields

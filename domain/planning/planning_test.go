@@ -21,7 +21,7 @@ func rate(code string, cause int, state domain.State, shortfall float64) judgeme
 	return judgement.Rate{
 		Target:     domain.Target{ID: idOf(code), Fields: domain.TargetFields{Code: code, Cause: cause}},
 		CodeOfPlay: "mens_field", Level: "college",
-		Games: 1, Tally: domain.Tally{Tries: 1}, Shortfall: shortfall, State: &state,
+		Games: 1, Tally: domain.Tally{Tries: 1}, Shortfall: shortfall, State: &state, Listed: true,
 	}
 }
 

@@ -190,7 +190,7 @@ func (p *planner) passGates(c candidate) *HeldBack {
 	return nil
 }
 
-// advice gives what the rules without a drill say: of rates that fall short only of the work-ons, of others of all.
+// advice gives what the rules without a drill say: of rates below their target only of the work-ons, of others of all.
 func (p *planner) advice() []Advice {
 	var out []Advice
 	for _, rule := range p.rules() {
@@ -199,7 +199,7 @@ func (p *planner) advice() []Advice {
 		}
 		a := Advice{Rule: rule}
 		for _, r := range p.Rates {
-			if p.speaks(rule, r) && p.notTried(rule, r.Target.ID) == "" && (!r.Short() || p.workedOn(r)) {
+			if p.speaks(rule, r) && p.notTried(rule, r.Target.ID) == "" && (!r.Gap() || p.workedOn(r)) {
 				a.Rates = append(a.Rates, r)
 			}
 		}

@@ -47,6 +47,7 @@ func inventRates(t *rapid.T, n *Need) {
 	for i, name := range inventedTargets {
 		for range rapid.SampledFrom([]int{1, 1, 2, 0}).Draw(t, "plays") {
 			r := rate(name, 1+i/2, rapid.SampledFrom(mostlyShort).Draw(t, "state"), rapid.Float64Range(0, 1).Draw(t, "shortfall"))
+			r.Listed = rapid.Float64().Draw(t, "listed") < .8
 			r.CodeOfPlay, r.Level = code.Draw(t, "code"), level.Draw(t, "level")
 			if !slices.ContainsFunc(n.Rates, func(o judgement.Rate) bool { return o.Target.ID == r.Target.ID && comparePlays(o, r) == 0 }) {
 				n.Rates = append(n.Rates, r)

@@ -28,7 +28,8 @@ type Kept struct{ Week, Of int }
 func worth(r judgement.Rate) float64 { return r.Shortfall * r.TriesAGame() }
 
 // ChooseWorkOns gives the targets to work on, at most three, the first first: those whose block runs and that are not
-// met, then by [ChooseWorkOn] from the rest. A target is worked on once, whatever the plays in which it falls short.
+// met, then by [ChooseWorkOn] from the rest. A target is worked on once, whatever the plays in which it falls short. One
+// for which the table has drills only when nothing else falls short stands aside for all others.
 func ChooseWorkOns(n Need) []WorkOn {
 	var out []WorkOn
 	left := slices.Clone(n.Rates)
@@ -41,6 +42,7 @@ func ChooseWorkOns(n Need) []WorkOn {
 			take(WorkOn{Rate: *r, Worth: worth(*r), Kept: &Kept{weekOfBlock(a, n.Week), a.Fields.Weeks}})
 		}
 	}
+	left = slices.DeleteFunc(left, n.standsAside)
 	for len(out) < MaxWorkOns {
 		w := ChooseWorkOn(left)
 		if w == nil {

@@ -73,8 +73,10 @@ type WentWell struct {
 const (
 	method = "A rate is hits over tries in its look-back, with the 95 % Wilson score interval; the chance that the " +
 		"true rate is below the target comes from these tries alone (Jeffreys' prior); under the target's least " +
-		"number of tries, or with an 80 % interval wider than .30, the state is too few shots; shots of one game " +
-		"share shooters and defence, so take every interval as a little too narrow."
+		"number of tries, or with an 80 % interval wider than .30, the state is too few shots; of the rates below " +
+		"their targets only those are worked on that stand out from chance among all that are judged, so that at most " +
+		"one in ten of them is expected to be wrong (Bayesian false discovery rate and Benjamini-Hochberg, .10); shots " +
+		"of one game share shooters and defence, so take every interval as a little too narrow."
 	care = "Equipment standards, league rules, local codes and the judgement of a licensed clinician come before " +
 		"anything on this page, which never says whether a goalie may return to play."
 )
@@ -202,6 +204,7 @@ func rateAll(targets []domain.Target, plays []judgement.Play, week domain.Week) 
 			rates = append(rates, judgement.RateOf(t, play, week, judgement.Defaults()))
 		}
 	}
+	judgement.List(rates, judgement.Defaults())
 	return rates
 }
 
@@ -220,6 +223,8 @@ func noWorkOn(plan planning.Plan, plays []judgement.Play, rates []judgement.Rate
 		why = "No shots charted in the look-back."
 	case !slices.ContainsFunc(rates, told):
 		why = "Too few shots so far to say which rate is short of its target."
+	case slices.ContainsFunc(rates, judgement.Rate.Gap):
+		why = "Some rates look low, but with so many that is to be expected by chance: none stands out."
 	default:
 		why = "No rate is clearly or probably below its target."
 	}
