@@ -91,7 +91,7 @@ func notFound(places, rejects []string) error {
 		text.WriteString(", " + place)
 	}
 	for _, reject := range rejects {
-		text.WriteString("\n  not usable: " + reject)
+		text.WriteString("\n  " + reject)
 	}
 	fmt.Fprintf(&text, "\n  ways to get going:"+
 		"\n    Debian, Ubuntu:  apt-get install postgresql"+
@@ -99,6 +99,7 @@ func notFound(places, rejects []string) error {
 		"\n    Alpine:          apk add postgresql"+
 		"\n    macOS:           brew install postgresql@17"+
 		"\n    or put the directory that holds postgres and initdb (version %d or newer) into PATH"+
-		"\n    or use a server that runs elsewhere, by its URL", OldestMajor)
+		"\n    or with Docker:  docker compose up, see docker-compose.yml"+
+		"\n    or use a server that runs elsewhere, by its URL: DATABASE_URL=postgres://... cagework serve", OldestMajor)
 	return fmt.Errorf("%w:%s", ErrNoBinaries, text.String())
 }
