@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -137,7 +138,7 @@ func (r repository) fetch(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	defer os.RemoveAll(staging)
+	defer func() { _ = os.RemoveAll(staging) }()
 	programs := filepath.Join(staging, "programs")
 	done := make(chan error, 1)
 	// The library can't be told to stop. What goes on after our end writes into a directory that the next sweep removes.
@@ -202,8 +203,13 @@ func openForOthers(dir string) error {
 	if os.Geteuid() != 0 {
 		return nil
 	}
-	return filepath.WalkDir(dir, func(path string, entry os.DirEntry, err error) error {
-		if err != nil || entry.Type()&os.ModeSymlink != 0 {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return err
+	}
+	defer root.Close()
+	return fs.WalkDir(root.FS(), ".", func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.Type()&fs.ModeSymlink != 0 {
 			return err
 		}
 		info, err := entry.Info()
@@ -214,6 +220,6 @@ func openForOthers(dir string) error {
 		if entry.IsDir() || mode&0o100 != 0 {
 			mode |= 0o111
 		}
-		return os.Chmod(path, mode)
+		return root.Chmod(path, mode)
 	})
 }
