@@ -81,7 +81,9 @@ func chosen(ctx context.Context, options Options) ([]Binaries, error) {
 		rejects []string
 		none    error
 	)
-	if options.Programs != Copied {
+	if options.Programs == Copied {
+		places = nil
+	} else {
 		found, rejects = findAll(os.Getenv("PATH"), places)
 	}
 	if from := theRepository(); options.Programs != OfMachine {
