@@ -37,6 +37,7 @@ func TestHelpOfEveryCommand(t *testing.T) {
 		"program":         "create",
 		"program create":  "America/New_York",
 		"token create":    "--days=365",
+		"health":          "$CAGEWORK_ADDRESS",
 		"version":         "Print the version",
 	} {
 		p := start(t, append(strings.Fields(command), "--help")...)

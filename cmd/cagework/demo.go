@@ -42,7 +42,7 @@ func (d demoCmd) Run(ctx context.Context, c *console) error {
 }
 
 func (d demoCmd) startPostgres(ctx context.Context, c *console) (*local.Server, error) {
-	options := local.Options{Throwaway: d.Once, Dir: d.Dir, Log: c.log}
+	options := local.Options{Throwaway: d.Once, Dir: d.Dir, Programs: local.OfMachineOrCopied, Log: c.log}
 	if !d.Once && d.Dir == "" {
 		options.Dir = filepath.Join(local.DefaultDir(), "demo")
 	}

@@ -21,6 +21,7 @@ type cli struct {
 	Demo    demoCmd    `cmd:"" help:"Start a private Postgres, load an invented program and show a goalie's week."`
 	Program programCmd `cmd:"" help:"Chores with programs."`
 	Token   tokenCmd   `cmd:"" help:"Chores with tokens."`
+	Health  healthCmd  `cmd:"" help:"Ask the service on this machine whether it is ready; for the health check of a container."`
 	Version versionCmd `cmd:"" help:"Print the version."`
 }
 

@@ -47,20 +47,17 @@ func executable(program string) string {
 // Find gives the installation to use: the first one in PATH, otherwise the newest where distributions and package
 // managers put them. Each is tried out, as the user that would run it.
 func Find() (Binaries, error) {
-	found, err := findAll(os.Getenv("PATH"), usualPlaces(runtime.GOOS))
-	if err != nil {
-		return Binaries{}, err
+	places := usualPlaces(runtime.GOOS)
+	found, rejects := findAll(os.Getenv("PATH"), places)
+	if len(found) == 0 {
+		return Binaries{}, notFound(places, rejects)
 	}
 	return found[0], nil
 }
 
-// findAll gives every usable installation, best first, or an error that wraps ErrNoBinaries.
-func findAll(path string, places []string) ([]Binaries, error) {
-	var (
-		found   []Binaries
-		tried   []string
-		rejects []string
-	)
+// findAll gives every usable installation, best first, and says what else was found and why it's not usable.
+func findAll(path string, places []string) (found []Binaries, rejects []string) {
+	var tried []string
 	for _, dir := range candidates(path, places) {
 		real, err := filepath.EvalSymlinks(dir)
 		if err != nil || slices.Contains(tried, real) {
@@ -68,16 +65,51 @@ func findAll(path string, places []string) ([]Binaries, error) {
 		}
 		tried = append(tried, real)
 		if b, err := inspect(real); err != nil {
-			rejects = append(rejects, fmt.Sprintf("%s: %v", real, err))
+			rejects = append(rejects, fmt.Sprintf("not usable: %s: %v", real, err))
 		} else {
 			found = append(found, b)
 		}
 	}
+	return found, rejects
+}
+
+// chosen gives every installation that the options allow, best first. It fetches a copy only when there is no other.
+func chosen(ctx context.Context, options Options) ([]Binaries, error) {
+	var (
+		places  = usualPlaces(runtime.GOOS)
+		found   []Binaries
+		rejects []string
+		none    error
+	)
+	if options.Programs == Copied {
+		places = nil
+	} else {
+		found, rejects = findAll(os.Getenv("PATH"), places)
+	}
+	if from := theRepository(); options.Programs != OfMachine {
+		if b, err := from.copied(); err == nil {
+			found = append(found, b)
+		} else if len(found) == 0 {
+			if b, none = from.get(ctx, options.Log); none == nil {
+				return []Binaries{b}, nil
+			}
+			rejects = append(rejects, none.Error())
+		}
+	}
 	if len(found) == 0 {
-		return nil, notFound(places, rejects)
+		return nil, fmt.Errorf("local: %w", wrapped{notFound(places, rejects), none})
 	}
 	return found, nil
 }
+
+// wrapped is an error that is also another one, or nil, which its text says already.
+type wrapped struct {
+	error
+	also error
+}
+
+// Unwrap gives both.
+func (w wrapped) Unwrap() []error { return []error{w.error, w.also} }
 
 var versionPattern = regexp.MustCompile(`\(PostgreSQL\) ((\d+)\S*)`)
 

@@ -2,10 +2,25 @@
 
 package local
 
+import "context"
+
 // What tests need from the inside.
 
 // FindIn looks for installations with a PATH and places of the test's choice.
-func FindIn(path string, places []string) ([]Binaries, error) { return findAll(path, places) }
+func FindIn(path string, places []string) ([]Binaries, error) {
+	found, rejects := findAll(path, places)
+	if len(found) == 0 {
+		return nil, notFound(places, rejects)
+	}
+	return found, nil
+}
+
+// The variables that say where a copy of the programs comes from.
+const (
+	RepositoryVariable = repositoryVariable
+	VersionVariable    = versionVariable
+	CacheVariable      = cacheVariable
+)
 
 // WithPorts makes Start try these ports in turn, then free ones.
 func WithPorts(options Options, ports ...int) Options {
@@ -44,3 +59,9 @@ const (
 
 // ThrowawayMarker is what the marker of a throwaway server says.
 const ThrowawayMarker = throwawayMarker
+
+// FetchCopy gets the copy as a start would, without starting it.
+func FetchCopy(ctx context.Context) error {
+	_, err := chosen(ctx, Options{Programs: Copied})
+	return err
+}

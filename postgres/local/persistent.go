@@ -3,9 +3,7 @@ package local
 import (
 	"context"
 	"fmt"
-	"os"
 	"path/filepath"
-	"runtime"
 )
 
 func startPersistent(ctx context.Context, options Options) (*Server, error) {
@@ -40,7 +38,7 @@ func startPersistent(ctx context.Context, options Options) (*Server, error) {
 
 // open gets the server of a directory to run, whose lock is held.
 func open(ctx context.Context, dir string, options Options) (*Server, error) {
-	c, err := prepare(dir, options)
+	c, err := prepare(ctx, dir, options)
 	if err != nil {
 		return nil, err
 	}
@@ -60,12 +58,12 @@ func open(ctx context.Context, dir string, options Options) (*Server, error) {
 }
 
 // prepare chooses programs and account to fit the data, if there is some.
-func prepare(dir string, options Options) (*cluster, error) {
+func prepare(ctx context.Context, dir string, options Options) (*cluster, error) {
 	major, err := madeBy(dir)
 	if err != nil {
 		return nil, err
 	}
-	found, err := installed()
+	found, err := chosen(ctx, options)
 	if err != nil {
 		return nil, err
 	}
@@ -81,14 +79,6 @@ func prepare(dir string, options Options) (*cluster, error) {
 		return nil, err
 	}
 	return assemble(dir, binaries, as, options)
-}
-
-func installed() ([]Binaries, error) {
-	found, err := findAll(os.Getenv("PATH"), usualPlaces(runtime.GOOS))
-	if err != nil {
-		return nil, fmt.Errorf("local: %w", err)
-	}
-	return found, nil
 }
 
 func assemble(dir string, binaries Binaries, as account, options Options) (*cluster, error) {

@@ -83,22 +83,25 @@ func versionIn(dir string) int {
 	return version
 }
 
-// notFound says where it was looked and what can be done.
+// WaysBegin is where, in the text of an error that wraps ErrNoBinaries, the reasons end and the ways to get going begin.
+const WaysBegin = "\n  ways to get going:"
+
+// notFound says where it was looked, if it was, and what can be done.
 func notFound(places, rejects []string) error {
 	var text strings.Builder
-	text.WriteString("\n  looked in PATH")
-	for _, place := range places {
-		text.WriteString(", " + place)
+	if len(places) > 0 {
+		text.WriteString("\n  looked in PATH, " + strings.Join(places, ", "))
 	}
 	for _, reject := range rejects {
-		text.WriteString("\n  not usable: " + reject)
+		text.WriteString("\n  " + reject)
 	}
-	fmt.Fprintf(&text, "\n  ways to get going:"+
+	fmt.Fprintf(&text, WaysBegin+
 		"\n    Debian, Ubuntu:  apt-get install postgresql"+
 		"\n    Fedora, RHEL:    dnf install postgresql-server"+
 		"\n    Alpine:          apk add postgresql"+
 		"\n    macOS:           brew install postgresql@17"+
 		"\n    or put the directory that holds postgres and initdb (version %d or newer) into PATH"+
-		"\n    or use a server that runs elsewhere, by its URL", OldestMajor)
+		"\n    or with Docker:  docker compose up, see docker-compose.yml"+
+		"\n    or use a server that runs elsewhere, by its URL: DATABASE_URL=postgres://... cagework serve", OldestMajor)
 	return fmt.Errorf("%w:%s", ErrNoBinaries, text.String())
 }

@@ -1,4 +1,5 @@
-// Package local runs a private Postgres server from the programs installed on the machine.
+// Package local runs a private Postgres server from the programs installed on the machine, or from a copy of them that is
+// fetched once where there are none.
 //
 // A persistent server keeps its data in a directory of its own, is durable, and is adopted by the next Start when the
 // program that started it was killed. A throwaway server is for tests: fast instead of durable, and gone with its data
@@ -30,6 +31,8 @@ type Options struct {
 	Dir string
 	// Throwaway asks for a server that ends with this process.
 	Throwaway bool
+	// Programs says whose programs are run, the machine's own when zero.
+	Programs Programs
 	// Port is the port to listen on, any free one when zero. An adopted server keeps its own.
 	Port int
 	// Log is told what takes a while, a line each; nil is silent. What the server writes is in Server.LogFile.
@@ -38,6 +41,18 @@ type Options struct {
 	pickPort func() (int, error)
 }
 
+// Programs says where a server's programs come from.
+type Programs int
+
+const (
+	// OfMachine are those that are installed, and no others.
+	OfMachine Programs = iota
+	// Copied are those of a copy that is fetched once and kept.
+	Copied
+	// OfMachineOrCopied are the machine's, and the copy's where it has none or none of the version that the data needs.
+	OfMachineOrCopied
+)
+
 // Server is a running server. Hold on to it as long as the server is needed: it holds the directory's lock, and with a
 // throwaway server the server itself.
 type Server struct {
@@ -45,6 +60,8 @@ type Server struct {
 	Dir string
 	// Port is where it listens on the loopback address.
 	Port int
+	// Programs are what it runs.
+	Programs Binaries
 	// PID is its main process.
 	PID int
 	// Version is that of its programs, such as "15.18", and Major the part that data depends on.
@@ -61,8 +78,8 @@ type Server struct {
 	stopped  bool
 }
 
-// Start gives a running server, or an error that says what to do: ErrNoBinaries, ErrInUse, ErrOtherVersion and
-// ErrNotOurs can be told apart by errors.Is. When the context ends early, what was started is stopped again.
+// Start gives a running server, or an error that says what to do: ErrNoBinaries, ErrNotFetched, ErrInUse, ErrOtherVersion
+// and ErrNotOurs can be told apart by errors.Is. When the context ends early, what was started is stopped again.
 func Start(ctx context.Context, options Options) (*Server, error) {
 	if options.pickPort == nil {
 		options.pickPort = freePort
@@ -78,13 +95,14 @@ func Start(ctx context.Context, options Options) (*Server, error) {
 
 func (c *cluster) server(running postmaster, adopted bool) *Server {
 	return &Server{
-		Dir:     c.dir,
-		Port:    running.port,
-		PID:     running.pid,
-		Version: c.binaries.Version,
-		Major:   c.binaries.Major,
-		Adopted: adopted,
-		cluster: c,
+		Dir:      c.dir,
+		Port:     running.port,
+		Programs: c.binaries,
+		PID:      running.pid,
+		Version:  c.binaries.Version,
+		Major:    c.binaries.Major,
+		Adopted:  adopted,
+		cluster:  c,
 	}
 }
 

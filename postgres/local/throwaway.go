@@ -16,7 +16,7 @@ const throwawayPrefix = "cagework-throwaway-"
 // startThrowaway makes a server that its guard removes when this process ends. The guard comes as early as possible: what
 // is left by a process killed before, a directory, waits for the next sweep.
 func startThrowaway(ctx context.Context, options Options) (*Server, error) {
-	found, err := installed()
+	found, err := chosen(ctx, options)
 	if err != nil {
 		return nil, err
 	}

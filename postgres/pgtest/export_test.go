@@ -28,7 +28,9 @@ func MakeTemplate(ctx context.Context, hash string, migrate func(context.Context
 
 // The environment's variable and the roles.
 const (
-	Variable    = variable
-	ServiceRole = serviceRole
-	LoginRole   = loginRole
+	Variable      = variable
+	FromVariable  = fromVariable
+	ImageVariable = imageVariable
+	ServiceRole   = serviceRole
+	LoginRole     = loginRole
 )

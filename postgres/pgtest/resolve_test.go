@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"strings"
 	"sync"
 	"testing"
 
@@ -65,7 +66,7 @@ func TestSharedServer(t *testing.T) {
 	errs := make([]error, len(outputs))
 	for i := range outputs {
 		cmd := exec.Command(os.Args[0], "-test.run=^Test(New|Empty|TheLogin|Databases|AFailed|Many|ATemplate)", "-test.v")
-		cmd.Env = append(os.Environ(), pgtest.Variable+"="+server.URL("postgres"))
+		cmd.Env = append(os.Environ(), pgtest.Variable+"="+server.URL("postgres"), pgtest.FromVariable+"=")
 		cmd.Stdout, cmd.Stderr = &outputs[i], &outputs[i]
 		group.Go(func() { errs[i] = cmd.Run() })
 	}
@@ -89,11 +90,9 @@ func namesLike(t *testing.T, server *local.Server, pattern string) []string {
 // TestMachineServerIsAnnounced runs one test in a process without the environment's server.
 func TestMachineServerIsAnnounced(t *testing.T) {
 	t.Parallel()
-	cmd := exec.Command(os.Args[0], "-test.run=^TestNewIsMigrated$", "-test.v")
-	cmd.Env = append(os.Environ(), pgtest.Variable+"=")
-	output, err := cmd.CombinedOutput()
-	require.NoError(t, err, "%s", output)
+	output, _, err := run(t, pgtest.FromVariable+"=machine")
+	require.NoError(t, err, output)
 	found, err := local.Find()
 	require.NoError(t, err)
-	require.Equal(t, 1, bytes.Count(output, []byte("pgtest: machine binaries, PostgreSQL "+found.Version+"\n")), "%s", output)
+	require.Equal(t, 1, strings.Count(output, "pgtest: machine binaries, PostgreSQL "+found.Version+"\n"), output)
 }
