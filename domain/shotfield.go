@@ -130,11 +130,8 @@ func (s *CountedShot) area() field.Area {
 	if f.BallXM == nil || f.BallYM == nil {
 		return ""
 	}
-	inside := field.InsideFieldM
-	if s.Competition.CodeOfPlay == "box" {
-		inside = field.InsideBoxM
-	}
-	return field.AreaOf(*f.BallXM, *f.BallYM, inside)
+	ground := s.Competition.Ground()
+	return ground.Area(field.Spot{XM: *f.BallXM, YM: *f.BallYM})
 }
 
 // pipe gives the third of the opening in which the shot finished, seen from the ball's side. A side stands for the
