@@ -70,7 +70,6 @@ func (b Bisector) Stance(keeper Spot, shadeM float64) Stance {
 		DepthM:            keeper.YM,
 		OutAlongBisectorM: (b.Foot.XM-keeper.XM)*b.inX + (b.Foot.YM-keeper.YM)*b.inY,
 	}
-	// |x| >= y tan 80 is the same as a bearing of 80 degrees or more.
 	if along <= 0 || math.Abs(b.Ball.XM) >= b.Ball.YM*tanBisectorTo {
 		return st
 	}
@@ -79,22 +78,20 @@ func (b Bisector) Stance(keeper Spot, shadeM float64) Stance {
 	return st
 }
 
-var tanBisectorTo = math.Tan(BisectorToDeg * radian)
+// A spot in front of the goal line stands at a bearing of b degrees or more when |x| >= y tan b.
+var tanBisectorTo, tanNearFrom = math.Tan(BisectorToDeg * radian), math.Tan(NearFromDegrees * radian)
 
 // ShadeToRight turns a shade toward the near pipe (negative: toward the far one), in metres, into metres toward the
 // goalkeeper's right post, for a ball. A ball less than [NearFromDegrees] from straight out has no near pipe, so nobody
 // shades against it.
 func ShadeToRight(ball Spot, towardNearM float64) float64 {
-	bearing, ok := Bearing(ball.XM, ball.YM)
 	switch {
-	case !ok || bearing < NearFromDegrees:
+	case towardNearM == 0 || ball.XM == 0 || math.Abs(ball.XM) < ball.YM*tanNearFrom:
 		return 0
 	case ball.XM < 0:
 		return -towardNearM
-	case ball.XM > 0:
-		return towardNearM
 	}
-	return 0
+	return towardNearM
 }
 
 // SquareToleranceDeg is how far the hips may turn from the ball and still be square to it. Common practice.
