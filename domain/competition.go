@@ -79,3 +79,9 @@ func (f CompetitionFields) SameMeasures(other CompetitionFields) bool {
 func (f CompetitionFields) Clock() field.Clock {
 	return field.Clock{Periods: f.Periods, PeriodS: f.PeriodS, OvertimeS: f.OvertimeS}
 }
+
+// Ground gives the goal, the marked areas and the bounds of the code of play with the competition's own sizes.
+func (f CompetitionFields) Ground() field.Ground {
+	g, _ := field.GroundOf(string(f.CodeOfPlay))
+	return g.With(f.GoalWidthM, f.GoalHeightM, f.CreaseRadiusM)
+}

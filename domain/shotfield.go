@@ -87,8 +87,8 @@ var ShotFieldList = []ShotField{
 	codeField("release_style", ReleaseStyles, func(f *ShotFields) *ReleaseStyle { return f.ReleaseStyle }),
 	codeField("release_level", Bands, func(f *ShotFields) *Band { return f.ReleaseLevel }),
 	codeField("shooter_feet", FeetList, func(f *ShotFields) *Feet { return f.ShooterFeet }),
-	codeField("finish_band", Bands, func(f *ShotFields) *Band { return f.FinishBand }),
-	codeField("finish_side", Sides, func(f *ShotFields) *Side { return f.FinishSide }),
+	foundField("finish_band", Bands, (*CountedShot).finishBand),
+	foundField("finish_side", Sides, (*CountedShot).finishSide),
 	flagField("bounce", func(f *ShotFields) *bool { return f.Bounce }),
 	codeField("save_by", SaveBys, func(f *ShotFields) *SaveBy { return f.SaveBy }),
 	codeField("rebound", Rebounds, func(f *ShotFields) *Rebound { return f.Rebound }),
@@ -108,86 +108,21 @@ var ShotFieldList = []ShotField{
 		return nil
 	}},
 	foundField("area", field.Areas, (*CountedShot).area),
+	foundField("ball_side", field.BallSides, func(s *CountedShot) field.BallSide { v, _ := s.sight(); return v.Side }),
+	sightField("goal_angle_deg", func(v *field.Sight) float64 { return v.GoalAngleDeg }),
+	sightField("near_post_m", func(v *field.Sight) float64 { return v.NearPostM }),
+	sightField("far_post_m", func(v *field.Sight) float64 { return v.FarPostM }),
+	sightField("crease_edge_m", func(v *field.Sight) float64 { return v.CreaseEdgeM }),
+	markedField("in_8m_arc", (*field.Ground).ArcRadiusM, func(v *field.Sight) bool { return v.InArc }),
+	markedField("in_12m_fan", (*field.Ground).FanRadiusM, func(v *field.Sight) bool { return v.InFan }),
 	foundField("pipe", field.PipePlaces, (*CountedShot).pipe),
-	foundField("change_of_plane", PlaneChanges, (*CountedShot).changeOfPlane),
+	foundField("change_of_plane", field.PlaneChanges, (*CountedShot).changeOfPlane),
 	foundField("clear_result", ClearResults, func(s *CountedShot) ClearResult {
 		if s.Clear == nil {
 			return ""
 		}
 		return *s.Clear
 	}),
-}
-
-// PlaneChange is how far a ball changed its height between the release and the finish.
-type PlaneChange string
-
-// PlaneChanges is the list of PlaneChange: from high to low or low to high, by one level, or not at all.
-var PlaneChanges = []PlaneChange{"full", "part", "none"}
-
-// area gives where the shot came from.
-func (s *CountedShot) area() field.Area {
-	f := s.Shot.Fields
-	if f.BallXM == nil || f.BallYM == nil {
-		return ""
-	}
-	inside := field.InsideFieldM
-	if s.Competition.CodeOfPlay == "box" {
-		inside = field.InsideBoxM
-	}
-	return field.AreaOf(*f.BallXM, *f.BallYM, inside)
-}
-
-// pipe gives the third of the opening in which the shot finished, seen from the ball's side. A side stands for the
-// middle of its third, mirrored by the goalie's stick; without the goalie it tells only the middle.
-func (s *CountedShot) pipe() field.PipePlace {
-	f := s.Shot.Fields
-	opening := field.Opening{WidthM: s.Competition.GoalWidthM, HeightM: s.Competition.GoalHeightM}
-	finish := f.FinishXM
-	if finish == nil {
-		finish = sideMiddle(f.FinishSide, s.StickHand, opening)
-	}
-	switch {
-	case !f.enters() || finish == nil:
-		return ""
-	case f.BallXM != nil && f.BallYM != nil:
-		place, _ := opening.Pipe(*f.BallXM, *f.BallYM, *finish)
-		return place
-	case *finish == 0 && f.FinishXM == nil:
-		return field.MiddlePipe
-	}
-	return ""
-}
-
-// sideMiddle gives the middle of a side's third for a goalie's hand; nil when it cannot be told.
-func sideMiddle(side *Side, hand Hand, o field.Opening) *float64 {
-	third := o.WidthM / 3
-	switch {
-	case side == nil:
-		return nil
-	case *side == Middle:
-		third = 0
-	case hand == "":
-		return nil
-	case (*side == StickSide) != (hand == Right):
-		third = -third
-	}
-	return &third
-}
-
-// changeOfPlane compares the level of the release, against the shooter's body, with the band of the finish. A ball that
-// was deflected changed its height for another reason.
-func (s *CountedShot) changeOfPlane() PlaneChange {
-	f := s.Shot.Fields
-	if f.Deflected || f.ReleaseLevel == nil || f.FinishBand == nil {
-		return ""
-	}
-	switch bandPlace(*f.ReleaseLevel) - bandPlace(*f.FinishBand) {
-	case 0:
-		return "none"
-	case -1, 1:
-		return "part"
-	}
-	return "full"
 }
 
 // ShotFieldNamed gives a field of shots by its name. A name that is none may be a habit, which is a program's data.

@@ -1,6 +1,7 @@
 package domain
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -16,13 +17,14 @@ type ShotPlace struct {
 	Stints      []Stint
 }
 
-// Contradictions refuses a shot that cannot be right where it stands: a band or side that its finish point is not
-// in, and a save or goal that could not have entered. What is off by no more than the ball's radius and the stated
+// Contradictions refuses a shot that cannot be right where it stands: a ball in the goal or off any field of the code of
+// play, a band or side that its finish point is not in, and a save or goal that could not have entered. What is off by no more than the ball's radius and the stated
 // uncertainty is not refused; see [ShotFields.Warnings].
 func (f ShotFields) Contradictions(p ShotPlace) []FieldError {
 	var c checks
+	f.checkBall(&c, p.Competition)
 	if f.FinishXM == nil || f.FinishUpM == nil {
-		return nil
+		return c.faults
 	}
 	slack := field.BallDiameterM/2 + f.uncertainty()
 	opening := field.Opening{WidthM: p.Competition.GoalWidthM, HeightM: p.Competition.GoalHeightM}
@@ -42,6 +44,18 @@ func (f ShotFields) Contradictions(p ShotPlace) []FieldError {
 			"a shot with the outcome %s finishes in the opening; this point is %.2f m outside it", f.Outcome, outside)
 	}
 	return c.faults
+}
+
+// checkBall refuses a ball where none can be.
+func (f ShotFields) checkBall(c *checks, competition CompetitionFields) {
+	ball, ok := f.ball()
+	if !ok {
+		return
+	}
+	ground := competition.Ground()
+	if fault, is := errors.AsType[*field.Fault](ground.CheckBall(ball)); is {
+		c.add("/ball_"+fault.Field, "%s", fault.Detail)
+	}
 }
 
 // enters tells whether the ball went in or would have: then its finish point lies in the opening.

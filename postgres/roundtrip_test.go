@@ -146,7 +146,9 @@ func TestAnyShotComesBackAsItWent(t *testing.T) {
 func (s *scene) anyShot(r *rapid.T, label string) domain.ShotFields {
 	f := s.fullShot()
 	f.GoalieID = nil
-	f.BallXM, f.BallYM = new(rapid.Float64Range(-70, 70).Draw(r, label)), new(rapid.Float64Range(-30, 130).Draw(r, label))
+	// On the field, in front of the goal or behind its net.
+	y := rapid.OneOf(rapid.Float64Range(.01, 96), rapid.Float64Range(-15, -2.2))
+	f.BallXM, f.BallYM = new(rapid.Float64Range(-30, 30).Draw(r, label)), new(y.Draw(r, label))
 	// Low on the stick side of a right-handed goalie, as the full shot says.
 	f.FinishXM, f.FinishUpM = new(rapid.Float64Range(0.31, 0.9).Draw(r, label)), new(rapid.Float64Range(0, 0.6).Draw(r, label))
 	f.FilmMs = new(rapid.IntRange(0, domain.MaxFilm).Draw(r, label))

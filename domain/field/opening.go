@@ -19,3 +19,57 @@ func (o Opening) Third(n int, length float64) (from, to float64) {
 func (o Opening) Outside(x, up float64) float64 {
 	return math.Hypot(math.Max(0, math.Abs(x)-o.WidthM/2), math.Max(0, math.Max(up-o.HeightM, -up)))
 }
+
+// ThirdAt gives the third (0, 1, 2) of a length in which a point lies, measured from the beginning of the length. A point
+// on the line between two belongs to the middle one, and what lies beyond an end to the third at that end.
+func ThirdAt(at, length float64) int {
+	switch {
+	case at < length/3:
+		return 0
+	case at <= 2*length/3:
+		return 1
+	}
+	return 2
+}
+
+// BandAt gives the third of the opening's height, counted from the ground, at which a ball crosses the goal's plane.
+func (o Opening) BandAt(upM float64) int { return ThirdAt(upM, o.HeightM) }
+
+// SideAt gives the third of the opening's width at which a ball crosses the goal's plane, counted from the side off the
+// stick: 0 off side, 1 middle, 2 stick side. xM is metres to the goalkeeper's right; stickRight says that they hold the
+// head of the stick on that side.
+func (o Opening) SideAt(xM float64, stickRight bool) int {
+	if !stickRight {
+		xM = -xM
+	}
+	return ThirdAt(xM+o.WidthM/2, o.WidthM)
+}
+
+// Passage is what becomes of a ball by where its middle crosses the goal's plane.
+type Passage string
+
+// Passages are the ways.
+var Passages = []Passage{PassesIn, MeetsFrame, PassesOut}
+
+// The ways.
+const (
+	PassesIn   Passage = "in"    // wholly between the posts and under the bar
+	MeetsFrame Passage = "frame" // it touches a post or the bar
+	PassesOut  Passage = "out"   // it misses the goal
+)
+
+// PassageAt gives what becomes of a ball whose middle crosses the goal's plane at a point: it touches the frame when its
+// middle comes nearer than its radius to the pipe, whose outside diameter is postM.
+func (o Opening) PassageAt(at Finish, postM float64) Passage {
+	side, pipe := math.Abs(at.XM), o.WidthM/2+postM/2
+	bar := o.HeightM + postM/2
+	toPost := math.Hypot(side-pipe, math.Max(0, at.UpM-bar))
+	toBar := math.Hypot(math.Max(0, side-pipe), at.UpM-bar)
+	switch {
+	case math.Min(toPost, toBar) < postM/2+BallDiameterM/2:
+		return MeetsFrame
+	case side < pipe && at.UpM < bar:
+		return PassesIn
+	}
+	return PassesOut
+}

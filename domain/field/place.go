@@ -30,8 +30,9 @@ const (
 	X                Area = "x"
 )
 
-// The bearings, in degrees, at which one part ends and the next begins; what lies on one belongs to the part further
-// out front. There are no such lines in any rule book: these are our own, close to how coaches speak.
+// The bearings, in degrees, at which one part ends and the next begins. What lies on one belongs to the part further out
+// front, but for the 80th degree, which belongs to goal-line extended. There are no such lines in any rule book: these are
+// our own, close to how coaches speak, and the same in every code of play; how far the inside reaches is the ground's.
 const (
 	topEnds   = 30
 	alleyEnds = 60
@@ -40,16 +41,14 @@ const (
 	xBegins   = 160
 )
 
-// How far the inside reaches, in metres from the middle of the goal line: 6 yd in the field games, less in box.
-// Common practice.
-const (
-	InsideFieldM = 5.5
-	InsideBoxM   = 4.0
-)
+// Area gives the part in which a spot lies.
+func (g *Ground) Area(s Spot) Area {
+	bearing, _ := Bearing(s.XM, s.YM)
+	return areaAt(bearing, math.Hypot(s.XM, s.YM), g.InsideM)
+}
 
-// AreaOf gives the part in which a spot lies; insideM is how far the inside reaches.
-func AreaOf(x, y, insideM float64) Area {
-	bearing, _ := Bearing(x, y)
+// areaAt gives the part at a bearing in degrees and a distance in metres from the middle of the goal line.
+func areaAt(bearing, distance, insideM float64) Area {
 	switch {
 	case bearing > xBegins:
 		return X
@@ -57,7 +56,7 @@ func AreaOf(x, y, insideM float64) Area {
 		return Behind
 	case bearing >= wingEnds:
 		return GoalLineExtended
-	case math.Hypot(x, y) <= insideM:
+	case distance <= insideM:
 		return Inside
 	case bearing <= topEnds:
 		return Top
@@ -65,6 +64,34 @@ func AreaOf(x, y, insideM float64) Area {
 		return Alley
 	}
 	return Wing
+}
+
+// Estimate is a spot that nobody marked. Coarse says that it stands for a whole part of the ground: it may feed only what
+// coarse spots may feed.
+type Estimate struct {
+	Spot   Spot
+	Coarse bool
+}
+
+// ReferenceSpot gives the spot that stands for a part of the ground when only the part is known, on the side named; it is
+// always coarse. Top and X lie in the middle, whatever the side; any other part needs one. ok is false for an unknown code
+// of play or part, or a part whose side is not known. The spots are our own: about the middle of each part.
+func ReferenceSpot(codeOfPlay string, area Area, side BallSide) (e Estimate, ok bool) {
+	at, ok := grounds()[codeOfPlay].ReferenceSpots[area]
+	if !ok {
+		return Estimate{}, false
+	}
+	sin, cos := math.Sincos(at.BearingDeg * radian)
+	spot := Spot{at.DistanceM * sin, at.DistanceM * cos}
+	switch {
+	case at.BearingDeg == 0 || at.BearingDeg == 180:
+		spot.XM = 0
+	case side == BallLeft:
+		spot.XM = -spot.XM
+	case side != BallRight:
+		return Estimate{}, false
+	}
+	return Estimate{Spot: spot, Coarse: true}, true
 }
 
 // PipePlace is a third of the opening's width, seen from the ball's side.

@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"pgregory.net/rapid"
+	"github.com/stretchr/testify/require"
 )
 
 // The bearings are worked out by hand from right triangles.
@@ -27,7 +27,15 @@ func at(distance, degrees float64) (x, y float64) {
 	return distance * math.Sin(degrees*math.Pi/180), distance * math.Cos(degrees*math.Pi/180)
 }
 
-func TestAreaOf(t *testing.T) {
+// groundOf gives what a code of play starts with.
+func groundOf(t require.TestingT, codeOfPlay string) *Ground {
+	g, ok := GroundOf(codeOfPlay)
+	require.True(t, ok, codeOfPlay)
+	return &g
+}
+
+func TestArea(t *testing.T) {
+	g := groundOf(t, "mens_field")
 	for _, c := range []struct {
 		distance, bearing float64
 		want              Area
@@ -37,29 +45,66 @@ func TestAreaOf(t *testing.T) {
 		{3, 99, GoalLineExtended}, {3, 101, Behind}, {3, 159, Behind}, {3, 161, X}, {3, 180, X},
 	} {
 		x, y := at(c.distance, c.bearing)
-		assert.Equal(t, c.want, AreaOf(x, y, InsideFieldM), "%+v", c)
-		assert.Equal(t, c.want, AreaOf(-x, y, InsideFieldM), "%+v on the other side", c)
+		assert.Equal(t, c.want, g.Area(Spot{x, y}), "%+v", c)
+		assert.Equal(t, c.want, g.Area(Spot{-x, y}), "%+v on the other side", c)
 	}
-	assert.Equal(t, Inside, AreaOf(0, 5, InsideFieldM))
-	assert.Equal(t, Top, AreaOf(0, 5, InsideBoxM))
-	assert.Equal(t, Inside, AreaOf(0, 5.5, InsideFieldM), "the edge belongs to the inside")
+	assert.Equal(t, Inside, g.Area(Spot{0, 5}))
+	assert.Equal(t, Top, groundOf(t, "box").Area(Spot{0, 5}))
+	assert.Equal(t, Inside, g.Area(Spot{0, 5.5}), "the edge belongs to the inside")
 }
 
-func TestEverySpotHasOneAreaThatItsBearingAllows(t *testing.T) {
-	bearings := map[Area][2]float64{
-		Inside: {0, 80}, Top: {0, 30}, Alley: {30, 60}, Wing: {60, 80}, GoalLineExtended: {80, 100}, Behind: {100, 160}, X: {160, 180},
-	}
-	rapid.Check(t, func(t *rapid.T) {
-		x, y := rapid.Float64Range(-60, 60).Draw(t, "x"), rapid.Float64Range(-30, 60).Draw(t, "y")
-		area := AreaOf(x, y, InsideFieldM)
-		assert.Contains(t, Areas, area)
-		b, ok := Bearing(x, y)
-		assert.True(t, !ok || b >= bearings[area][0] && b <= bearings[area][1], "%s at %g", area, b)
-		far := area == Top || area == Alley || area == Wing
-		if b < 80 {
-			assert.Equal(t, far, math.Hypot(x, y) > InsideFieldM)
+// TestTheAreasCoverEveryGroundOnce holds each code of play against the table in which coaches have the areas, written here a
+// second time: every spot lies in one of them and no other.
+func TestTheAreasCoverEveryGroundOnce(t *testing.T) {
+	for code, inside := range map[string]float64{"mens_field": 5.5, "womens_field": 5.5, "box": 4, "sixes": 5.5} {
+		g := groundOf(t, code)
+		table := map[Area]func(bearing, distance float64) bool{
+			Inside:           func(b, d float64) bool { return b < 80 && d <= inside },
+			Top:              func(b, d float64) bool { return b <= 30 && d > inside },
+			Alley:            func(b, d float64) bool { return b > 30 && b <= 60 && d > inside },
+			Wing:             func(b, d float64) bool { return b > 60 && b < 80 && d > inside },
+			GoalLineExtended: func(b, _ float64) bool { return b >= 80 && b <= 100 },
+			Behind:           func(b, _ float64) bool { return b > 100 && b <= 160 },
+			X:                func(b, _ float64) bool { return b > 160 },
 		}
-	})
+		require.Len(t, table, len(Areas))
+		seen := map[Area]int{}
+		for x := -g.MostWidthM / 2; x <= g.MostWidthM/2; x += .23 {
+			for y := -g.MostBehindM; y <= 40; y += .19 {
+				b, _ := Bearing(x, y)
+				var in []Area
+				for _, a := range Areas {
+					if table[a](b, math.Hypot(x, y)) {
+						in = append(in, a)
+					}
+				}
+				require.Equal(t, []Area{g.Area(Spot{x, y})}, in, "%s %g %g", code, x, y)
+				seen[in[0]]++
+			}
+		}
+		assert.Len(t, seen, len(Areas), "%s has spots in each", code)
+	}
+}
+
+func TestAReferenceSpotLiesInItsArea(t *testing.T) {
+	for code := range grounds() {
+		g := groundOf(t, code)
+		for _, a := range Areas {
+			right, ok := ReferenceSpot(code, a, BallRight)
+			require.True(t, ok, "%s %s", code, a)
+			left, _ := ReferenceSpot(code, a, BallLeft)
+			assert.True(t, right.Coarse && left.Coarse)
+			assert.Equal(t, a, g.Area(right.Spot), "%s %s", code, a)
+			assert.Equal(t, Spot{-right.Spot.XM, right.Spot.YM}, Spot{left.Spot.XM + 0, left.Spot.YM}, "%s %s mirrors", code, a)
+			assert.NoError(t, g.CheckBall(right.Spot), "%s %s", code, a)
+			_, ok = ReferenceSpot(code, a, BallMiddle)
+			assert.Equal(t, a == Top || a == X, ok, "%s %s: only these lie in the middle", code, a)
+		}
+	}
+	_, ok := ReferenceSpot("mens_field", "hole", BallRight)
+	assert.False(t, ok)
+	_, ok = ReferenceSpot("croquet", Top, BallRight)
+	assert.False(t, ok)
 }
 
 // A third of 6 ft is 0.6096 m, so the middle third reaches 0.3048 m to either side.
