@@ -24,7 +24,7 @@ type refusal struct {
 var constraints = map[string]refusal{
 	"members_pk": raced, "tokens_pk": raced, "seasons_pk": raced, "competitions_pk": raced, "teams_pk": raced,
 	"goalies_pk": raced, "roster_spells_pk": raced, "games_pk": raced, "stints_pk": raced, "shots_pk": raced,
-	"clears_pk": raced, "habits_pk": raced, "assignments_pk": raced, "practice_logs_pk": raced,
+	"clears_pk": raced, "views_pk": raced, "habits_pk": raced, "assignments_pk": raced, "practice_logs_pk": raced,
 	"readings_pk": raced, "targets_pk": raced, "drills_pk": raced, "rules_pk": raced, "programs_pk": raced,
 
 	"tokens_secret_uq":         {domain.Conflict, "", "The secret is taken; try again."},
@@ -57,6 +57,7 @@ var constraints = map[string]refusal{
 	"clears_goalie_fk":         missing("/goalie_id", "goalie"),
 	"clears_cage_goalie_fk":    missing("/goalie_id", "goalie"),
 	"clears_cage_stint_fk":     missing("/game_id", "stint"),
+	"views_game_fk":            missing("/game_id", "game"),
 	"assignments_goalie_fk":    missing("/goalie_id", "goalie"),
 	"assignments_target_fk":    missing("/target_id", "target"),
 	"assignments_drill_fk":     missing("/drill_id", "drill"),
@@ -83,6 +84,8 @@ var constraints = map[string]refusal{
 	"clears_result_ck":        listed("/result"),
 	"clears_time_ck":          {domain.Invalid, "/period", "a clear needs a time or a shot"},
 	"clears_cage_how_ck":      internalOnly,
+	"views_plane_ck":          listed("/plane"),
+	"views_span_ck":           {domain.Invalid, "/to_film_ms", "must not come before from_film_ms"},
 	"assignments_status_ck":   listed("/status"),
 	"assignments_reason_ck":   {domain.Invalid, "/reason", "a dropped assignment says why"},
 	"readings_how_read_ck":    listed("/how_read"),
