@@ -97,25 +97,41 @@ type MappedClicks struct {
 	Items   []MappedClick `json:"items"`
 }
 
+// Mapping is a view that is ready to map: fitted once, whatever the number of clicks.
+type Mapping struct {
+	fields   ViewFields
+	geometry *field.View
+}
+
+// NewMapping fits a view. A stored view can be fitted; the error is Invalid.
+func NewMapping(f ViewFields) (*Mapping, error) {
+	geometry, faults := f.geometry()
+	if len(faults) > 0 {
+		return nil, Refusal(faults)
+	}
+	return &Mapping{f, geometry}, nil
+}
+
 // MapClicks maps clicks by a view.
 func MapClicks(v View, clicks []Click) (MappedClicks, error) {
 	out := MappedClicks{v.Rev, make([]MappedClick, len(clicks))}
-	geometry, faults := v.Fields.geometry()
-	if len(faults) > 0 {
-		return out, Refusal(faults)
+	mapping, err := NewMapping(v.Fields)
+	if err != nil {
+		return out, err
 	}
 	for i, click := range clicks {
 		out.Items[i] = MappedClick{Index: i}
-		out.Items[i].Spot, out.Items[i].Refusal = v.Fields.mapClick(geometry, click)
+		out.Items[i].Spot, out.Items[i].Refusal = mapping.Map(click)
 	}
 	return out, nil
 }
 
-func (f ViewFields) mapClick(geometry *field.View, k Click) (*MappedSpot, *ClickRefusal) {
-	if !f.holds(k.UPx, k.VPx) {
+// Map gives the spot of a click, or why it has none.
+func (m *Mapping) Map(k Click) (*MappedSpot, *ClickRefusal) {
+	if !m.fields.holds(k.UPx, k.VPx) {
 		return nil, &ClickRefusal{ClickOutside, "the click lies outside the picture"}
 	}
-	got, err := geometry.Map(field.Pixel{U: k.UPx, V: k.VPx}, orZero(k.PixelErrorPx))
+	got, err := m.geometry.Map(field.Pixel{U: k.UPx, V: k.VPx}, orZero(k.PixelErrorPx))
 	if err != nil {
 		code := ClickHorizon
 		if refused, is := errors.AsType[*field.ViewError](err); is && refused.Code == field.ViewClickUnsure {
@@ -128,7 +144,7 @@ func (f ViewFields) mapClick(geometry *field.View, k Click) (*MappedSpot, *Click
 		HalfMajorM: got.Ellipse.HalfMajorM, HalfMinorM: got.Ellipse.HalfMinorM, AngleDeg: got.Ellipse.AngleDeg,
 		Coarse: got.Coarse,
 	}
-	if f.Plane == GroundPlane {
+	if m.fields.Plane == GroundPlane {
 		spot.YM = &got.At.Y
 	} else {
 		spot.UpM = &got.At.Y

@@ -51,6 +51,8 @@ var constraints = map[string]refusal{
 	"shots_faced_stint_fk":     missing("/game_id", "stint"),
 	"shots_stint_fk":           missing("/stint_id", "stint"),
 	"shots_counted_reading_fk": missing("/counted_reading_id", "reading"),
+	"shots_ground_view_fk":     missing("/ground_view_id", "view"),
+	"shots_goal_view_fk":       missing("/goal_view_id", "view"),
 	"readings_game_fk":         missing("/shot_id", "game"),
 	"clears_game_fk":           missing("/game_id", "game"),
 	"clears_shot_fk":           missing("/shot_id", "shot"),

@@ -51,7 +51,7 @@ func NewStores(db *DB) *Stores {
 	s.Stints = newStints(db, s)
 	s.Readings = newReadings(db, s)
 	s.Clears = newClears(db, s)
-	s.Views = newViews(db)
+	s.Views = newViews(db, s)
 	s.Programs = &programs{db, s}
 	s.Me = &me{db, s}
 	s.Lines = &lines{db, s}

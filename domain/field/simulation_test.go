@@ -42,7 +42,7 @@ func spotsAt(distance float64) []PlanePoint {
 // simulate makes views from a random choice of the marks that the camera sees, each clicked with an error, and clicks
 // spots with the same error.
 func simulate(c camera, marks int, sd float64, views int) simulated {
-	r := rand.New(rand.NewPCG(uint64(math.Float64bits(c.at[2])), uint64(marks)))
+	r := rand.New(rand.NewPCG(math.Float64bits(c.at[2]), uint64(marks)))
 	out := simulated{squares: make([]float64, len(distances)), counts: make([]int, len(distances))}
 	visible := c.visible()
 	for range views {

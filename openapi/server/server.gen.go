@@ -3232,10 +3232,16 @@ type SeasonPatch struct {
 	StartsOn *openapi_types.Date `json:"starts_on,omitempty"`
 }
 
-// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`.
+// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`. Instead of a spot or a finish point it may name a view and where on its picture the ball or the finish was clicked; when the view is corrected the found spots follow, and the history says so.
 type Shot struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival"`
+
+	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	BallUPx *float64 `json:"ball_u_px"`
+
+	// BallVPx Where it was clicked, in pixels down from the upper edge.
+	BallVPx *float64 `json:"ball_v_px"`
 
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
 	BallXM *float64 `json:"ball_x_m"`
@@ -3245,6 +3251,24 @@ type Shot struct {
 
 	// Bounce The ball touched the ground between its release and the goalie or the goal's plane.
 	Bounce *bool `json:"bounce"`
+
+	// ClickedBallErrorM The longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it.
+	ClickedBallErrorM *float64 `json:"clicked_ball_error_m"`
+
+	// ClickedBallXM Where the clicked ball lay, to the goalkeeper's right; null without a click that has a spot.
+	ClickedBallXM *float64 `json:"clicked_ball_x_m"`
+
+	// ClickedBallYM The same, up-field.
+	ClickedBallYM *float64 `json:"clicked_ball_y_m"`
+
+	// ClickedFinishErrorM The longer half-axis of its 90 % ellipse; it stands for `finish_uncertain_m`.
+	ClickedFinishErrorM *float64 `json:"clicked_finish_error_m"`
+
+	// ClickedFinishUpM The same, above the ground.
+	ClickedFinishUpM *float64 `json:"clicked_finish_up_m"`
+
+	// ClickedFinishXM Where the clicked finish lay, to the goalkeeper's right; null without a click that has a point.
+	ClickedFinishXM *float64 `json:"clicked_finish_x_m"`
 
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s"`
@@ -3283,11 +3307,17 @@ type Shot struct {
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side"`
 
+	// FinishUPx Where it was clicked, in pixels to the right from the left edge.
+	FinishUPx *float64 `json:"finish_u_px"`
+
 	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
 	FinishUncertainM *float64 `json:"finish_uncertain_m"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m"`
+
+	// FinishVPx Where it was clicked, in pixels down from the upper edge.
+	FinishVPx *float64 `json:"finish_v_px"`
 
 	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
 	FinishXM *float64 `json:"finish_x_m"`
@@ -3295,11 +3325,17 @@ type Shot struct {
 	// GameID The game.
 	GameID openapi_types.UUID `json:"game_id"`
 
+	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
+	GoalViewID *openapi_types.UUID `json:"goal_view_id"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut bool `json:"goalie_out"`
+
+	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	GroundViewID *openapi_types.UUID `json:"ground_view_id"`
 
 	// ID The id of the record.
 	ID openapi_types.UUID `json:"id"`
@@ -3393,6 +3429,12 @@ type ShotFields struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
+	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	BallUPx *float64 `json:"ball_u_px,omitempty"`
+
+	// BallVPx Where it was clicked, in pixels down from the upper edge.
+	BallVPx *float64 `json:"ball_v_px,omitempty"`
+
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
 	BallXM *float64 `json:"ball_x_m,omitempty"`
 
@@ -3420,11 +3462,17 @@ type ShotFields struct {
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side,omitempty"`
 
+	// FinishUPx Where it was clicked, in pixels to the right from the left edge.
+	FinishUPx *float64 `json:"finish_u_px,omitempty"`
+
 	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
 	FinishUncertainM *float64 `json:"finish_uncertain_m,omitempty"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m,omitempty"`
+
+	// FinishVPx Where it was clicked, in pixels down from the upper edge.
+	FinishVPx *float64 `json:"finish_v_px,omitempty"`
 
 	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
 	FinishXM *float64 `json:"finish_x_m,omitempty"`
@@ -3432,11 +3480,17 @@ type ShotFields struct {
 	// GameID The game.
 	GameID openapi_types.UUID `json:"game_id"`
 
+	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
+	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
+
+	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
 	//
@@ -3489,6 +3543,12 @@ type ShotItem struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
+	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	BallUPx *float64 `json:"ball_u_px,omitempty"`
+
+	// BallVPx Where it was clicked, in pixels down from the upper edge.
+	BallVPx *float64 `json:"ball_v_px,omitempty"`
+
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
 	BallXM *float64 `json:"ball_x_m,omitempty"`
 
@@ -3516,11 +3576,17 @@ type ShotItem struct {
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side,omitempty"`
 
+	// FinishUPx Where it was clicked, in pixels to the right from the left edge.
+	FinishUPx *float64 `json:"finish_u_px,omitempty"`
+
 	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
 	FinishUncertainM *float64 `json:"finish_uncertain_m,omitempty"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m,omitempty"`
+
+	// FinishVPx Where it was clicked, in pixels down from the upper edge.
+	FinishVPx *float64 `json:"finish_v_px,omitempty"`
 
 	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
 	FinishXM *float64 `json:"finish_x_m,omitempty"`
@@ -3528,11 +3594,17 @@ type ShotItem struct {
 	// GameID The game.
 	GameID openapi_types.UUID `json:"game_id"`
 
+	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
+	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
+
+	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// ID The id of the record.
 	ID openapi_types.UUID `json:"id"`
@@ -3594,6 +3666,8 @@ type ShotPage struct {
 // ShotPatch A merge patch of `ShotFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type ShotPatch struct {
 	Arrival          *Arrival            `json:"arrival,omitempty"`
+	BallUPx          *float64            `json:"ball_u_px,omitempty"`
+	BallVPx          *float64            `json:"ball_v_px,omitempty"`
 	BallXM           *float64            `json:"ball_x_m,omitempty"`
 	BallYM           *float64            `json:"ball_y_m,omitempty"`
 	Bounce           *bool               `json:"bounce,omitempty"`
@@ -3603,12 +3677,16 @@ type ShotPatch struct {
 	FilmMs           *int                `json:"film_ms,omitempty"`
 	FinishBand       *Band               `json:"finish_band,omitempty"`
 	FinishSide       *Side               `json:"finish_side,omitempty"`
+	FinishUPx        *float64            `json:"finish_u_px,omitempty"`
 	FinishUncertainM *float64            `json:"finish_uncertain_m,omitempty"`
 	FinishUpM        *float64            `json:"finish_up_m,omitempty"`
+	FinishVPx        *float64            `json:"finish_v_px,omitempty"`
 	FinishXM         *float64            `json:"finish_x_m,omitempty"`
 	GameID           *openapi_types.UUID `json:"game_id,omitempty"`
+	GoalViewID       *openapi_types.UUID `json:"goal_view_id,omitempty"`
 	GoalieID         *openapi_types.UUID `json:"goalie_id,omitempty"`
 	GoalieOut        *bool               `json:"goalie_out,omitempty"`
+	GroundViewID     *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
 	//
