@@ -54,7 +54,7 @@ func newServiceWith(t testing.TB, cfg api.Config) *service {
 		Teams: p.Teams, Goalies: p.Goalies, RosterSpells: p.RosterSpells, Games: p.Games, Stints: p.Stints,
 		Shots: p.Shots, Readings: p.Readings, Clears: p.Clears, Habits: p.Habits, Assignments: p.Assignments,
 		PracticeLogs: p.PracticeLogs, Changes: p.Changes, Targets: p.Targets, Drills: p.Drills, Rules: p.Rules, Me: p.Me,
-		Lines: p.Lines, Weeks: p.Weeks,
+		Lines: p.Lines, Weeks: p.Weeks, Views: p.Views,
 	}, cfg)
 	require.NoError(t, err)
 	server := httptest.NewServer(handler)

@@ -32,6 +32,7 @@ type Stores struct {
 	Stints       domain.Records[domain.StintFields, domain.StintFound]
 	Shots        domain.Shots
 	Clears       domain.Records[domain.ClearFields, domain.ClearFound]
+	Views        domain.Records[domain.ViewFields, domain.ViewFound]
 	Habits       domain.Records[domain.HabitFields, domain.None]
 	Readings     domain.Records[domain.ReadingFields, domain.ReadingFound]
 	Targets      domain.Records[domain.TargetFields, domain.None]

@@ -24,6 +24,7 @@ const (
 	NounRule        Noun = "rule"
 	NounHabit       Noun = "habit"
 	NounClear       Noun = "clear"
+	NounView        Noun = "view"
 	NounAssignment  Noun = "assignment"
 	NounPracticeLog Noun = "practice_log"
 	NounChange      Noun = "change"
@@ -93,6 +94,7 @@ var rights = map[Noun]map[Verb]Rights{
 	NounRule:        {Read: coachesRead, Write: directorOnly},
 	NounHabit:       {Read: staffRead, Write: directorOnly},
 	NounClear:       {Read: ownTeams, Write: ownTeams},
+	NounView:        {Read: ownTeams, Write: ownTeams},
 	NounAssignment:  {Read: ownCoaches, Write: ownCoaches},
 	NounPracticeLog: {Read: ownCoaches, Write: ownCoaches},
 	NounChange:      {Read: ownTeams, Write: ownTeams}, // and whatever the record's own noun allows

@@ -37,6 +37,15 @@ type ShotFields struct {
 	// FinishUncertainM is how far the finish point may be off, as whoever clicked it states it.
 	FinishUncertainM *float64 `db:"finish_uncertain_m" json:"finish_uncertain_m"`
 
+	// A click on a view's picture in place of a spot or finish point: the ball on the ground, the finish in the goal's
+	// plane. Where it lies is found by the view; see [ShotSpots].
+	GroundViewID *ID      `db:"ground_view_id" json:"ground_view_id"`
+	BallUPx      *float64 `db:"ball_u_px"      json:"ball_u_px"`
+	BallVPx      *float64 `db:"ball_v_px"      json:"ball_v_px"`
+	GoalViewID   *ID      `db:"goal_view_id"   json:"goal_view_id"`
+	FinishUPx    *float64 `db:"finish_u_px"    json:"finish_u_px"`
+	FinishVPx    *float64 `db:"finish_v_px"    json:"finish_v_px"`
+
 	SaveBy  *SaveBy  `db:"save_by" json:"save_by"`
 	Rebound *Rebound `db:"rebound" json:"rebound"`
 	Outlet  *Outlet  `db:"outlet"  json:"outlet"`
@@ -51,6 +60,8 @@ type ShotFound struct {
 	FacedGoalieID *ID     `db:"faced_goalie_id" json:"faced_goalie_id"`
 	FacedStintID  *ID     `db:"faced_stint_id"  json:"faced_stint_id"`
 	FacedHow      CageHow `db:"faced_how"       json:"faced_how"`
+
+	ShotSpots // of the clicks
 
 	// Warnings are worked out anew each time the shot is read: what is odd about it, but may be right. Nil, and in no
 	// JSON, is a shot for which nobody has yet.
@@ -78,6 +89,7 @@ func (f ShotFields) Check() []FieldError {
 	oneOfIf(&c, "/rebound", f.Rebound, Rebounds)
 	oneOfIf(&c, "/outlet", f.Outlet, Outlets)
 	f.checkPlaces(&c)
+	f.checkClicks(&c)
 	f.checkAfter(&c)
 	return c.faults
 }

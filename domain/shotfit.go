@@ -64,6 +64,8 @@ func (f ShotFields) enters() bool { return f.Outcome.OnGoal() || f.Outcome == Ow
 // Warnings says what is odd about a shot but may be right. They are worked out anew each time, never stored.
 func (f ShotFields) Warnings(found ShotFound, p ShotPlace) []FieldError {
 	c := checks{faults: []FieldError{}}
+	f.warnOfClicks(&c, found.ShotSpots)
+	f = f.With(found.ShotSpots)
 	opening := field.Opening{WidthM: p.Competition.GoalWidthM, HeightM: p.Competition.GoalHeightM}
 	if f.FinishXM != nil && f.FinishUpM != nil && f.enters() {
 		c.when(opening.Outside(*f.FinishXM, *f.FinishUpM) > 0, "/finish_x_m", "the finish point lies just outside the opening")

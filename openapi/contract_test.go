@@ -68,7 +68,7 @@ func TestDocumentIsValid(t *testing.T) {
 }
 
 func TestOperationIDsAreUniqueAndStartWithAVerb(t *testing.T) {
-	verbs := []string{"list", "get", "put", "patch", "remove", "sign", "undo"}
+	verbs := []string{"list", "get", "put", "patch", "remove", "sign", "undo", "map"}
 	seen := map[string]string{}
 	eachOperation(model(t), func(name string, _ *v3.PathItem, op *v3.Operation) {
 		assert.NotContains(t, seen, op.OperationId, name)
@@ -166,7 +166,8 @@ func TestCodesAreTheDomains(t *testing.T) {
 		"Arrival": words(domain.Arrivals), "ReleaseStyle": words(domain.ReleaseStyles), "Band": words(domain.Bands),
 		"Feet": words(domain.FeetList), "Side": words(domain.Sides), "SaveBy": words(domain.SaveBys),
 		"Rebound": words(domain.Rebounds), "Outlet": words(domain.Outlets), "CageHow": words(domain.CageHows),
-		"CompetitionMeasure": domain.CompetitionMeasures, "ClearResult": words(domain.ClearResults),
+		"CompetitionMeasure": domain.CompetitionMeasures, "ViewPlane": words(domain.ViewPlanes),
+		"ClickRefusalCode": words(domain.ClickRefusalCodes), "ClearResult": words(domain.ClearResults),
 		"AssignmentStatus": words(domain.AssignmentStatuses), "PutStatus": words(domain.PutStatuses),
 		"ChangeOp": words(domain.ChangeOps), "RecordNoun": recordNouns(t),
 		"LinesBy":         constants(t, "../domain/summary", "LinesBy"),

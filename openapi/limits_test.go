@@ -37,6 +37,7 @@ var fieldsOf = map[string]func() domain.Fields{
 	"Rule":        blank[domain.RuleFields],
 	"Habit":       blank[domain.HabitFields],
 	"Clear":       blank[domain.ClearFields],
+	"View":        blank[domain.ViewFields],
 	"Assignment":  blank[domain.AssignmentFields],
 	"PracticeLog": blank[domain.PracticeLogFields],
 }
@@ -324,6 +325,7 @@ func TestSchemasOfANounAgree(t *testing.T) {
 		"Rule":        {reflect.TypeFor[domain.RuleFields](), reflect.TypeFor[domain.RuleFound]()},
 		"Habit":       {reflect.TypeFor[domain.HabitFields](), reflect.TypeFor[domain.None]()},
 		"Clear":       {reflect.TypeFor[domain.ClearFields](), reflect.TypeFor[domain.ClearFound]()},
+		"View":        {reflect.TypeFor[domain.ViewFields](), reflect.TypeFor[domain.ViewFound]()},
 		"Assignment":  {reflect.TypeFor[domain.AssignmentFields](), reflect.TypeFor[domain.None]()},
 		"PracticeLog": {reflect.TypeFor[domain.PracticeLogFields](), reflect.TypeFor[domain.None]()},
 	}

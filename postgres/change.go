@@ -33,7 +33,7 @@ func newChanges(db *DB, s *Stores) *changes {
 		domain.NounStint: s.Stints, domain.NounShot: s.Shots, domain.NounReading: s.Readings,
 		domain.NounClear: s.Clears, domain.NounHabit: s.Habits, domain.NounTarget: s.Targets,
 		domain.NounDrill: s.Drills, domain.NounRule: s.Rules, domain.NounAssignment: s.Assignments,
-		domain.NounPracticeLog: s.PracticeLogs,
+		domain.NounPracticeLog: s.PracticeLogs, domain.NounView: s.Views,
 	}}
 }
 

@@ -124,6 +124,7 @@ func (s *Stores) facedShots(ctx context.Context, t *tx, who cage, games map[doma
 	out := make([]*domain.CountedShot, len(shots))
 	for i, shot := range shots {
 		g := games[shot.Fields.GameID]
+		shot.Fields = shot.Fields.With(shot.Found.ShotSpots)
 		out[i] = &domain.CountedShot{
 			Shot: shot, Game: g.game, Competition: g.competition, Reading: readings[shot.ID], Clear: clears[shot.ID],
 			Habits: habits,

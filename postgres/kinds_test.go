@@ -14,7 +14,7 @@ import (
 // tenantTables are the tables that hold a program's data, programs first.
 var tenantTables = []string{
 	"programs", "changes", "members", "tokens", "seasons", "competitions", "teams", "goalies", "roster_spells",
-	"games", "stints", "shots", "readings", "clears", "habits", "targets", "drills", "rules", "assignments", "practice_logs",
+	"games", "stints", "shots", "readings", "clears", "views", "habits", "targets", "drills", "rules", "assignments", "practice_logs",
 }
 
 // row is a record of any kind.

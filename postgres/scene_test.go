@@ -131,6 +131,7 @@ func (s *scene) kinds() []kind {
 			domain.ClearFields{GameID: s.game.ID, ShotID: &s.shot.ID, GoalieID: &s.goalie.ID, Result: domain.Cleared,
 				Period: new(1), ClockS: new(590), FilmMs: new(7)},
 			domain.ClearFields{GameID: s.game.ID, Result: domain.NotTried, FilmMs: new(0)}),
+		kindOf("Views", "views", domain.NounView, st.Views, s.fullView(), s.bareView()),
 		kindOf("Habits", "habits", domain.NounHabit, st.Habits,
 			domain.HabitFields{Code: "deep_breath", Name: "Deep breath", Definition: "breathes out before the release",
 				EdgeCases: "a sigh is none", ReadableOn: []domain.Clause{{Field: "deflected", Is: false}},

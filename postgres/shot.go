@@ -33,7 +33,7 @@ func newShots(db *DB, s *Stores) *shots {
 		if err != nil {
 			return err
 		}
-		if err := s.fitShot(ctx, t, place, after, map[domain.ID]*domain.GoalieFields{}); err != nil {
+		if err := s.fitShot(ctx, t, place, after, newShotReads()); err != nil {
 			return err
 		}
 		return refuseForeignReading(ctx, t, *after)
@@ -52,9 +52,19 @@ func (s *Stores) placeLocked(ctx context.Context, t *tx, game domain.ID) (domain
 	return domain.ShotPlace{Game: fields, Competition: comp, Stints: stints}, err
 }
 
-// fitShot finds what is found of a shot and refuses it when it contradicts itself or its place. goalies holds those
-// that were read before.
-func (s *Stores) fitShot(ctx context.Context, t *tx, place domain.ShotPlace, shot *domain.Shot, goalies map[domain.ID]*domain.GoalieFields) error {
+// shotReads holds what was read for shots before, so that a batch reads it once.
+type shotReads struct {
+	goalies map[domain.ID]*domain.GoalieFields
+	views   map[domain.ID]*domain.Mapping
+}
+
+func newShotReads() shotReads {
+	return shotReads{map[domain.ID]*domain.GoalieFields{}, map[domain.ID]*domain.Mapping{}}
+}
+
+// fitShot finds what is found of a shot and refuses it when it contradicts itself or its place.
+func (s *Stores) fitShot(ctx context.Context, t *tx, place domain.ShotPlace, shot *domain.Shot, reads shotReads) error {
+	goalies := reads.goalies
 	found, faults := domain.FindShot(shot.Fields, place.Competition, place.Stints)
 	if id := found.FacedGoalieID; id != nil {
 		if goalies[*id] == nil {
@@ -69,7 +79,13 @@ func (s *Stores) fitShot(ctx context.Context, t *tx, place domain.ShotPlace, sho
 		}
 		place.Goalie = goalies[*id]
 	}
-	faults = append(faults, shot.Fields.Contradictions(place)...)
+	if err := s.readViews(ctx, t, shot.Fields.Views(), reads.views); err != nil {
+		return err
+	}
+	spots, unmapped := domain.FindSpots(shot.Fields, reads.views)
+	found.ShotSpots = spots
+	faults = append(faults, unmapped...)
+	faults = append(faults, shot.Fields.With(spots).Contradictions(place)...)
 	found.Warnings = shot.Fields.Warnings(found, place)
 	shot.Found = found
 	return domain.Refusal(faults)
@@ -172,6 +188,7 @@ func (s *Stores) findShots(ctx context.Context, t *tx, by *domain.ID, comp domai
 		after := before
 		// The clock cannot fail here: a game's competition does not change under its shots.
 		after.Found, _ = domain.FindShot(before.Fields, comp, stints)
+		after.Found.ShotSpots = before.Found.ShotSpots // they hang on no stint
 		if sameContent(before.Found, after.Found) {
 			continue
 		}

@@ -35,7 +35,7 @@ type batch struct {
 	known   map[domain.ID]*domain.Shot // there already, or earlier in the batch
 	removed map[domain.ID]bool
 	places  map[domain.ID]domain.ShotPlace
-	goalies map[domain.ID]*domain.GoalieFields
+	reads   shotReads
 	fresh   []*domain.Shot // to be written
 }
 
@@ -43,7 +43,7 @@ func (s *shots) putAtOnce(ctx context.Context, a domain.Actor, items []domain.Sh
 	var results []domain.ShotResult
 	var refused error
 	err := s.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
-		b := &batch{shots: s, t: t, a: a, places: map[domain.ID]domain.ShotPlace{}, goalies: map[domain.ID]*domain.GoalieFields{}}
+		b := &batch{shots: s, t: t, a: a, places: map[domain.ID]domain.ShotPlace{}, reads: newShotReads()}
 		if err := b.prepare(ctx, items); err != nil {
 			return err
 		}
@@ -128,7 +128,7 @@ func (b *batch) put(ctx context.Context, item domain.ShotItem) (*domain.Shot, do
 		return nil, 0, removedError(domain.NounShot)
 	}
 	shot := &domain.Shot{ID: item.ID, Fields: item.ShotFields}
-	if err := b.stores.fitShot(ctx, b.t, place, shot, b.goalies); err != nil {
+	if err := b.stores.fitShot(ctx, b.t, place, shot, b.reads); err != nil {
 		return nil, 0, err
 	}
 	if err := refuseForeignReading(ctx, b.t, *shot); err != nil {

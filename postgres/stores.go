@@ -17,6 +17,7 @@ type Stores struct {
 	Shots        *shots
 	Readings     *records[domain.ReadingFields, domain.ReadingFound]
 	Clears       *records[domain.ClearFields, domain.ClearFound]
+	Views        *records[domain.ViewFields, domain.ViewFound]
 	Habits       *records[domain.HabitFields, domain.None]
 	Targets      *records[domain.TargetFields, domain.None]
 	Drills       *records[domain.DrillFields, domain.None]
@@ -50,6 +51,7 @@ func NewStores(db *DB) *Stores {
 	s.Stints = newStints(db, s)
 	s.Readings = newReadings(db, s)
 	s.Clears = newClears(db, s)
+	s.Views = newViews(db, s)
 	s.Programs = &programs{db, s}
 	s.Me = &me{db, s}
 	s.Lines = &lines{db, s}

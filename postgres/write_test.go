@@ -117,6 +117,9 @@ func requireBefore(t *testing.T, version row, c change) {
 		shot.Warnings = nil // worked out, not stored
 		version.found = shot
 	}
+	if _, is := version.found.(domain.ViewFound); is {
+		version.found = domain.ViewFound{} // worked out, not stored
+	}
 	if _, is := version.found.(domain.RuleFound); is {
 		version.found = domain.RuleFound{}
 	}

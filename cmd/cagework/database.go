@@ -56,7 +56,7 @@ func apiStores(db *postgres.DB) api.Stores {
 	return api.Stores{
 		Programs: s.Programs, Members: s.Members, Tokens: s.Tokens, Seasons: s.Seasons,
 		Competitions: s.Competitions, Teams: s.Teams, Goalies: s.Goalies, RosterSpells: s.RosterSpells,
-		Games: s.Games, Stints: s.Stints, Shots: s.Shots, Readings: s.Readings, Clears: s.Clears, Habits: s.Habits,
+		Games: s.Games, Stints: s.Stints, Shots: s.Shots, Readings: s.Readings, Clears: s.Clears, Views: s.Views, Habits: s.Habits,
 		Targets: s.Targets, Drills: s.Drills, Rules: s.Rules, Assignments: s.Assignments,
 		PracticeLogs: s.PracticeLogs, Changes: s.Changes, Me: s.Me, Lines: s.Lines, Weeks: s.Weeks,
 	}

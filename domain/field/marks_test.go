@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func marksOf(t *testing.T, code string) ([]Mark, map[string]Spot) {
+func playMarks(t *testing.T, code string) ([]Mark, map[string]Spot) {
 	t.Helper()
 	marks := Marks(code, groundOf(t, code), nil)
 	return marks, MarkSpots(marks)
@@ -18,9 +18,9 @@ func marksOf(t *testing.T, code string) ([]Mark, map[string]Spot) {
 // The spots are the rule books' figures: 1 ft = 0.3048 m, 1 yd = 0.9144 m.
 func TestMarksOfARuleBook(t *testing.T) {
 	const ft, yd = .3048, .9144
-	_, men := marksOf(t, "mens_field")
-	_, women := marksOf(t, "womens_field")
-	_, box := marksOf(t, "box")
+	_, men := playMarks(t, "mens_field")
+	_, women := playMarks(t, "womens_field")
+	_, box := playMarks(t, "box")
 	for name, c := range map[string]struct{ want, got Spot }{
 		"right post":                  {Spot{3 * ft, 0}, men["post_right"]},
 		"left post":                   {Spot{-3 * ft, 0}, men["post_left"]},
@@ -54,7 +54,7 @@ func TestMarksOfARuleBook(t *testing.T) {
 func TestMarksAreNamedMirroredAndSourced(t *testing.T) {
 	named := regexp.MustCompile(`^[a-z]+(_[a-z0-9]+)*$`)
 	for code := range grounds() {
-		marks, spots := marksOf(t, code)
+		marks, spots := playMarks(t, code)
 		assert.GreaterOrEqual(t, len(marks), 8, code)
 		require.Len(t, spots, len(marks), "%s: a name is there twice", code)
 		for _, m := range marks {

@@ -252,6 +252,27 @@ func (e ClearResult) Valid() bool {
 	}
 }
 
+// Defines values for ClickRefusalCode.
+const (
+	ClickRefusalCodeOnHorizon      ClickRefusalCode = "on_horizon"
+	ClickRefusalCodeOutsidePicture ClickRefusalCode = "outside_picture"
+	ClickRefusalCodeTooUnsure      ClickRefusalCode = "too_unsure"
+)
+
+// Valid indicates whether the value is a known member of the ClickRefusalCode enum.
+func (e ClickRefusalCode) Valid() bool {
+	switch e {
+	case ClickRefusalCodeOnHorizon:
+		return true
+	case ClickRefusalCodeOutsidePicture:
+		return true
+	case ClickRefusalCodeTooUnsure:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for CodeOfPlay.
 const (
 	CodeOfPlayBox         CodeOfPlay = "box"
@@ -690,6 +711,7 @@ const (
 	RecordNounTarget      RecordNoun = "target"
 	RecordNounTeam        RecordNoun = "team"
 	RecordNounToken       RecordNoun = "token"
+	RecordNounView        RecordNoun = "view"
 )
 
 // Valid indicates whether the value is a known member of the RecordNoun enum.
@@ -732,6 +754,8 @@ func (e RecordNoun) Valid() bool {
 	case RecordNounTeam:
 		return true
 	case RecordNounToken:
+		return true
+	case RecordNounView:
 		return true
 	default:
 		return false
@@ -918,6 +942,24 @@ func (e Units) Valid() bool {
 	case UnitsMetric:
 		return true
 	case UnitsYards:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ViewPlane.
+const (
+	ViewPlaneGoal   ViewPlane = "goal"
+	ViewPlaneGround ViewPlane = "ground"
+)
+
+// Valid indicates whether the value is a known member of the ViewPlane enum.
+func (e ViewPlane) Valid() bool {
+	switch e {
+	case ViewPlaneGoal:
+		return true
+	case ViewPlaneGround:
 		return true
 	default:
 		return false
@@ -1166,6 +1208,7 @@ type Change struct {
 	// - `rule`: a rule
 	// - `habit`: a habit
 	// - `clear`: a clear
+	// - `view`: a view
 	// - `assignment`: an assignment
 	// - `practice_log`: a practice log
 	Noun RecordNoun `json:"noun"`
@@ -1374,6 +1417,44 @@ type ClearPatch struct {
 // - `failed`: it was lost before
 // - `none`: no try: the period ended or the ball was kept dead
 type ClearResult string
+
+// Click A point of a view's picture.
+type Click struct {
+	// PixelErrorPx The standard deviation of this click along each axis; null means the view's.
+	PixelErrorPx *float64 `json:"pixel_error_px,omitempty"`
+
+	// UPx Pixels to the right from the left edge.
+	UPx float64 `json:"u_px"`
+
+	// VPx Pixels down from the upper edge.
+	VPx float64 `json:"v_px"`
+}
+
+// ClickRefusal Why a click has no spot.
+type ClickRefusal struct {
+	// Code Why a click has no spot.
+	//
+	// - `outside_picture`: it lies outside the picture
+	// - `on_horizon`: it lies on the horizon of the ground or beyond it
+	// - `too_unsure`: it lies so near to the horizon, or the marks tell so little there, that it may be beyond
+	Code ClickRefusalCode `json:"code"`
+
+	// Detail The same in words.
+	Detail string `json:"detail"`
+}
+
+// ClickRefusalCode Why a click has no spot.
+//
+// - `outside_picture`: it lies outside the picture
+// - `on_horizon`: it lies on the horizon of the ground or beyond it
+// - `too_unsure`: it lies so near to the horizon, or the marks tell so little there, that it may be beyond
+type ClickRefusalCode string
+
+// Clicks Clicks on one view's picture.
+type Clicks struct {
+	// Clicks The clicks.
+	Clicks []Click `json:"clicks"`
+}
 
 // CodeOfPlay The game that is played. The four are never pooled.
 //
@@ -2398,6 +2479,59 @@ type LiveShots struct {
 	Used int `json:"used"`
 }
 
+// MappedClick What became of one click.
+type MappedClick struct {
+	// Index The place of the click in the list, from 0.
+	Index int `json:"index"`
+
+	// Refusal The reason for which there is none.
+	Refusal *ClickRefusal `json:"refusal"`
+
+	// Spot The spot; null when it is refused.
+	Spot *MappedSpot `json:"spot"`
+}
+
+// MappedClicks What became of the clicks, in their order.
+type MappedClicks struct {
+	Items []MappedClick `json:"items"`
+
+	// ViewRev The `rev` of the view that mapped them.
+	ViewRev int64 `json:"view_rev"`
+}
+
+// MappedSpot Where a click lies in the view's plane, and how sure that is: the covariance of the two coordinates and the ellipse that holds the spot with a probability of 90 %. Both count the error of the click and those of the marks, not what the lens or a camera that moved puts in.
+type MappedSpot struct {
+	// AngleDeg Degrees from the x axis to the longer axis, turning toward the other axis, from -90 to 90.
+	AngleDeg float64 `json:"angle_deg"`
+
+	// Coarse The longer half-axis is more than 1 m: good for an area, not for a distance.
+	Coarse bool `json:"coarse"`
+
+	// CovM2 The covariance of the two coordinates, in square metres.
+	CovM2 float64 `json:"cov_m2"`
+
+	// HalfMajorM The longer half-axis of the 90 % ellipse.
+	HalfMajorM float64 `json:"half_major_m"`
+
+	// HalfMinorM The shorter half-axis.
+	HalfMinorM float64 `json:"half_minor_m"`
+
+	// UpM Above the ground; null on the ground.
+	UpM *float64 `json:"up_m"`
+
+	// VarOtherM2 The variance of `y_m` or `up_m`, in square metres.
+	VarOtherM2 float64 `json:"var_other_m2"`
+
+	// VarXM2 The variance of `x_m`, in square metres.
+	VarXM2 float64 `json:"var_x_m2"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; null in the goal's plane.
+	YM *float64 `json:"y_m"`
+}
+
 // Me Who the caller is and what they may see.
 type Me struct {
 	// GoalieIds A viewer's goalies.
@@ -2925,6 +3059,7 @@ type Rebound string
 // - `rule`: a rule
 // - `habit`: a habit
 // - `clear`: a clear
+// - `view`: a view
 // - `assignment`: an assignment
 // - `practice_log`: a practice log
 type RecordNoun string
@@ -3306,10 +3441,16 @@ type ShortOf struct {
 	Tries int `json:"tries"`
 }
 
-// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`.
+// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`. Instead of a spot or a finish point it may name a view and where on its picture the ball or the finish was clicked; when the view is corrected the found spots follow, and the history says so.
 type Shot struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival"`
+
+	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	BallUPx *float64 `json:"ball_u_px"`
+
+	// BallVPx Where it was clicked, in pixels down from the upper edge.
+	BallVPx *float64 `json:"ball_v_px"`
 
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
 	BallXM *float64 `json:"ball_x_m"`
@@ -3319,6 +3460,24 @@ type Shot struct {
 
 	// Bounce The ball touched the ground between its release and the goalie or the goal's plane.
 	Bounce *bool `json:"bounce"`
+
+	// ClickedBallErrorM The longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it.
+	ClickedBallErrorM *float64 `json:"clicked_ball_error_m"`
+
+	// ClickedBallXM Where the clicked ball lay, to the goalkeeper's right; null without a click that has a spot.
+	ClickedBallXM *float64 `json:"clicked_ball_x_m"`
+
+	// ClickedBallYM The same, up-field.
+	ClickedBallYM *float64 `json:"clicked_ball_y_m"`
+
+	// ClickedFinishErrorM The longer half-axis of its 90 % ellipse; it stands for `finish_uncertain_m`.
+	ClickedFinishErrorM *float64 `json:"clicked_finish_error_m"`
+
+	// ClickedFinishUpM The same, above the ground.
+	ClickedFinishUpM *float64 `json:"clicked_finish_up_m"`
+
+	// ClickedFinishXM Where the clicked finish lay, to the goalkeeper's right; null without a click that has a point.
+	ClickedFinishXM *float64 `json:"clicked_finish_x_m"`
 
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s"`
@@ -3357,11 +3516,17 @@ type Shot struct {
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side"`
 
+	// FinishUPx Where it was clicked, in pixels to the right from the left edge.
+	FinishUPx *float64 `json:"finish_u_px"`
+
 	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
 	FinishUncertainM *float64 `json:"finish_uncertain_m"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m"`
+
+	// FinishVPx Where it was clicked, in pixels down from the upper edge.
+	FinishVPx *float64 `json:"finish_v_px"`
 
 	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
 	FinishXM *float64 `json:"finish_x_m"`
@@ -3369,11 +3534,17 @@ type Shot struct {
 	// GameID The game.
 	GameID openapi_types.UUID `json:"game_id"`
 
+	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
+	GoalViewID *openapi_types.UUID `json:"goal_view_id"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut bool `json:"goalie_out"`
+
+	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	GroundViewID *openapi_types.UUID `json:"ground_view_id"`
 
 	// ID The id of the record.
 	ID openapi_types.UUID `json:"id"`
@@ -3467,6 +3638,12 @@ type ShotFields struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
+	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	BallUPx *float64 `json:"ball_u_px,omitempty"`
+
+	// BallVPx Where it was clicked, in pixels down from the upper edge.
+	BallVPx *float64 `json:"ball_v_px,omitempty"`
+
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
 	BallXM *float64 `json:"ball_x_m,omitempty"`
 
@@ -3494,11 +3671,17 @@ type ShotFields struct {
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side,omitempty"`
 
+	// FinishUPx Where it was clicked, in pixels to the right from the left edge.
+	FinishUPx *float64 `json:"finish_u_px,omitempty"`
+
 	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
 	FinishUncertainM *float64 `json:"finish_uncertain_m,omitempty"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m,omitempty"`
+
+	// FinishVPx Where it was clicked, in pixels down from the upper edge.
+	FinishVPx *float64 `json:"finish_v_px,omitempty"`
 
 	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
 	FinishXM *float64 `json:"finish_x_m,omitempty"`
@@ -3506,11 +3689,17 @@ type ShotFields struct {
 	// GameID The game.
 	GameID openapi_types.UUID `json:"game_id"`
 
+	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
+	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
+
+	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
 	//
@@ -3563,6 +3752,12 @@ type ShotItem struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
+	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	BallUPx *float64 `json:"ball_u_px,omitempty"`
+
+	// BallVPx Where it was clicked, in pixels down from the upper edge.
+	BallVPx *float64 `json:"ball_v_px,omitempty"`
+
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
 	BallXM *float64 `json:"ball_x_m,omitempty"`
 
@@ -3590,11 +3785,17 @@ type ShotItem struct {
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side,omitempty"`
 
+	// FinishUPx Where it was clicked, in pixels to the right from the left edge.
+	FinishUPx *float64 `json:"finish_u_px,omitempty"`
+
 	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
 	FinishUncertainM *float64 `json:"finish_uncertain_m,omitempty"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m,omitempty"`
+
+	// FinishVPx Where it was clicked, in pixels down from the upper edge.
+	FinishVPx *float64 `json:"finish_v_px,omitempty"`
 
 	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
 	FinishXM *float64 `json:"finish_x_m,omitempty"`
@@ -3602,11 +3803,17 @@ type ShotItem struct {
 	// GameID The game.
 	GameID openapi_types.UUID `json:"game_id"`
 
+	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
+	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
+
+	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// ID The id of the record.
 	ID openapi_types.UUID `json:"id"`
@@ -3668,6 +3875,8 @@ type ShotPage struct {
 // ShotPatch A merge patch of `ShotFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type ShotPatch struct {
 	Arrival          *Arrival            `json:"arrival,omitempty"`
+	BallUPx          *float64            `json:"ball_u_px,omitempty"`
+	BallVPx          *float64            `json:"ball_v_px,omitempty"`
 	BallXM           *float64            `json:"ball_x_m,omitempty"`
 	BallYM           *float64            `json:"ball_y_m,omitempty"`
 	Bounce           *bool               `json:"bounce,omitempty"`
@@ -3677,12 +3886,16 @@ type ShotPatch struct {
 	FilmMs           *int                `json:"film_ms,omitempty"`
 	FinishBand       *Band               `json:"finish_band,omitempty"`
 	FinishSide       *Side               `json:"finish_side,omitempty"`
+	FinishUPx        *float64            `json:"finish_u_px,omitempty"`
 	FinishUncertainM *float64            `json:"finish_uncertain_m,omitempty"`
 	FinishUpM        *float64            `json:"finish_up_m,omitempty"`
+	FinishVPx        *float64            `json:"finish_v_px,omitempty"`
 	FinishXM         *float64            `json:"finish_x_m,omitempty"`
 	GameID           *openapi_types.UUID `json:"game_id,omitempty"`
+	GoalViewID       *openapi_types.UUID `json:"goal_view_id,omitempty"`
 	GoalieID         *openapi_types.UUID `json:"goalie_id,omitempty"`
 	GoalieOut        *bool               `json:"goalie_out,omitempty"`
+	GroundViewID     *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
 	//
@@ -4474,6 +4687,7 @@ type UndoResult struct {
 	// - `rule`: a rule
 	// - `habit`: a habit
 	// - `clear`: a clear
+	// - `view`: a view
 	// - `assignment`: an assignment
 	// - `practice_log`: a practice log
 	Noun RecordNoun `json:"noun"`
@@ -4490,6 +4704,143 @@ type UndoResult struct {
 // - `yards`: yards, inches and miles an hour
 // - `metric`: metres and metres per second
 type Units string
+
+// View The picture of one camera position, for a span of a game's film, tied to a plane of the field. It is fitted by the least squared errors of the marks in the picture. No lens distortion is taken out: a lens that visibly bends straight lines puts spots off by decimetres, most where the marks are far.
+type View struct {
+	// FromFilmMs From when on the film the picture holds; null means from its beginning.
+	FromFilmMs *int `json:"from_film_ms"`
+
+	// GameID The game.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// HeightPx The height of the picture in pixels.
+	HeightPx int `json:"height_px"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Marks At least four, of which four have no three in a line. No two have one name, one point or one place.
+	Marks []ViewMark `json:"marks"`
+
+	// Name What the view is called, such as where the camera stood.
+	Name string `json:"name"`
+
+	// PixelErrorPx The standard deviation of a click along each axis, in pixels.
+	PixelErrorPx float64 `json:"pixel_error_px"`
+
+	// Plane The plane that a picture is tied to.
+	//
+	// - `ground`: the ground, `x_m` and `y_m`
+	// - `goal`: upright through the posts, `x_m` and `up_m`
+	Plane ViewPlane `json:"plane"`
+
+	// ResidualsPx How far each mark lies from where the view shows its place, in pixels, in the order of the marks. Four marks fit whatever they are, so theirs are 0.
+	ResidualsPx []float64 `json:"residuals_px"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+
+	// ToFilmMs Until when, not before `from_film_ms`; null means to its end.
+	ToFilmMs *int `json:"to_film_ms"`
+
+	// Warnings What is odd about the marks but may be right, such as one that does not fit the others.
+	Warnings []Warning `json:"warnings"`
+
+	// WidthPx The width of the picture in pixels.
+	WidthPx int `json:"width_px"`
+}
+
+// ViewFields What a client writes of a view.
+type ViewFields struct {
+	// FromFilmMs From when on the film the picture holds; null means from its beginning.
+	FromFilmMs *int `json:"from_film_ms,omitempty"`
+
+	// GameID The game.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// HeightPx The height of the picture in pixels.
+	HeightPx int `json:"height_px"`
+
+	// Marks At least four, of which four have no three in a line. No two have one name, one point or one place.
+	Marks []ViewMark `json:"marks"`
+
+	// Name What the view is called, such as where the camera stood.
+	Name string `json:"name"`
+
+	// PixelErrorPx The standard deviation of a click along each axis, in pixels.
+	PixelErrorPx float64 `json:"pixel_error_px"`
+
+	// Plane The plane that a picture is tied to.
+	//
+	// - `ground`: the ground, `x_m` and `y_m`
+	// - `goal`: upright through the posts, `x_m` and `up_m`
+	Plane ViewPlane `json:"plane"`
+
+	// ToFilmMs Until when, not before `from_film_ms`; null means to its end.
+	ToFilmMs *int `json:"to_film_ms,omitempty"`
+
+	// WidthPx The width of the picture in pixels.
+	WidthPx int `json:"width_px"`
+}
+
+// ViewMark A point of the picture whose place is known: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane.
+type ViewMark struct {
+	// Name What it is.
+	Name string `json:"name"`
+
+	// PixelErrorPx The standard deviation of this click along each axis; null means the view's.
+	PixelErrorPx *float64 `json:"pixel_error_px,omitempty"`
+
+	// PlaceErrorM The standard deviation of the place along each axis, in metres; null means exact.
+	PlaceErrorM *float64 `json:"place_error_m,omitempty"`
+
+	// UPx Pixels to the right from the left edge.
+	UPx float64 `json:"u_px"`
+
+	// UpM Above the ground; of the goal's plane only.
+	UpM *float64 `json:"up_m,omitempty"`
+
+	// VPx Pixels down from the upper edge.
+	VPx float64 `json:"v_px"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; of the ground only.
+	YM *float64 `json:"y_m,omitempty"`
+}
+
+// ViewPage One page of views, in the order of their ids.
+type ViewPage struct {
+	Items []View `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// ViewPatch A merge patch of `ViewFields`: the members to change, each as there. A member that is left out stays as it is; null clears it. The list of marks is replaced whole.
+type ViewPatch struct {
+	FromFilmMs   *int                `json:"from_film_ms,omitempty"`
+	GameID       *openapi_types.UUID `json:"game_id,omitempty"`
+	HeightPx     *int                `json:"height_px,omitempty"`
+	Marks        *[]ViewMark         `json:"marks,omitempty"`
+	Name         *string             `json:"name,omitempty"`
+	PixelErrorPx *float64            `json:"pixel_error_px,omitempty"`
+
+	// Plane The plane that a picture is tied to.
+	//
+	// - `ground`: the ground, `x_m` and `y_m`
+	// - `goal`: upright through the posts, `x_m` and `up_m`
+	Plane    *ViewPlane `json:"plane,omitempty"`
+	ToFilmMs *int       `json:"to_film_ms,omitempty"`
+	WidthPx  *int       `json:"width_px,omitempty"`
+}
+
+// ViewPlane The plane that a picture is tied to.
+//
+// - `ground`: the ground, `x_m` and `y_m`
+// - `goal`: upright through the posts, `x_m` and `up_m`
+type ViewPlane string
 
 // Warning What is odd about one field, but may be right.
 type Warning struct {
@@ -5345,6 +5696,39 @@ type RemoveTokenParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListViewsParams defines parameters for ListViews.
+type ListViewsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// GameID Only those of this game.
+	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+
+	// SeasonID Only those of games on the days of this season.
+	SeasonID *SeasonID `form:"season_id,omitempty" json:"season_id,omitempty"`
+
+	// Week Only those of this ISO 8601 week, by the day of the game or the practice.
+	Week *Week `form:"week,omitempty" json:"week,omitempty"`
+}
+
+// RemoveViewParams defines parameters for RemoveView.
+type RemoveViewParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// PatchViewParams defines parameters for PatchView.
+type PatchViewParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
 // PatchAssignmentApplicationMergePatchPlusJSONRequestBody defines body for PatchAssignment for application/merge-patch+json ContentType.
 type PatchAssignmentApplicationMergePatchPlusJSONRequestBody = AssignmentPatch
 
@@ -5458,6 +5842,15 @@ type PutTeamJSONRequestBody = TeamFields
 
 // PutTokenJSONRequestBody defines body for PutToken for application/json ContentType.
 type PutTokenJSONRequestBody = TokenFields
+
+// PatchViewApplicationMergePatchPlusJSONRequestBody defines body for PatchView for application/merge-patch+json ContentType.
+type PatchViewApplicationMergePatchPlusJSONRequestBody = ViewPatch
+
+// PutViewJSONRequestBody defines body for PutView for application/json ContentType.
+type PutViewJSONRequestBody = ViewFields
+
+// MapClicksJSONRequestBody defines body for MapClicks for application/json ContentType.
+type MapClicksJSONRequestBody = Clicks
 
 // AsClauseIs0 returns the union data inside the Clause_Is as a ClauseIs0
 func (t Clause_Is) AsClauseIs0() (ClauseIs0, error) {
@@ -6726,6 +7119,81 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/tokens/{id} (the `PutToken` operationId).
 	PutToken(ctx context.Context, id openapi_types.UUID, body PutTokenJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListViews List views
+	//
+	// Gives the views that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Corresponds with GET /v1/views (the `ListViews` operationId).
+	ListViews(ctx context.Context, params *ListViewsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RemoveView Remove a view
+	//
+	// Removes the view; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Corresponds with DELETE /v1/views/{id} (the `RemoveView` operationId).
+	RemoveView(ctx context.Context, id openapi_types.UUID, params *RemoveViewParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetView Get a view
+	//
+	// A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Corresponds with GET /v1/views/{id} (the `GetView` operationId).
+	GetView(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PatchViewWithBody Change a view
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PATCH /v1/views/{id} (the `PatchView` operationId).
+	PatchViewWithBody(ctx context.Context, id openapi_types.UUID, params *PatchViewParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PatchViewWithApplicationMergePatchPlusJSONBody Change a view
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/merge-patch+json` content type.
+	//
+	// Corresponds with PATCH /v1/views/{id} (the `PatchView` operationId).
+	PatchViewWithApplicationMergePatchPlusJSONBody(ctx context.Context, id openapi_types.UUID, params *PatchViewParams, body PatchViewApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutViewWithBody Create a view
+	//
+	// Creates the view with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/views/{id} (the `PutView` operationId).
+	PutViewWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutView Create a view
+	//
+	// Creates the view with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/views/{id} (the `PutView` operationId).
+	PutView(ctx context.Context, id openapi_types.UUID, body PutViewJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MapClicksWithBody Turn clicks into spots
+	//
+	// Maps up to 1,000 clicks on the view's picture, each to a spot with its uncertainty or to the reason why it has none. Nothing is written. The items are in the order of the clicks. On the ground click where the thing touches it: under the ball, between the feet; what is above the ground maps beyond its spot. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/views/{id}/map (the `MapClicks` operationId).
+	MapClicksWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MapClicks Turn clicks into spots
+	//
+	// Maps up to 1,000 clicks on the view's picture, each to a spot with its uncertainty or to the reason why it has none. Nothing is written. The items are in the order of the clicks. On the ground click where the thing touches it: under the ball, between the feet; what is above the ground maps beyond its spot. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/views/{id}/map (the `MapClicks` operationId).
+	MapClicks(ctx context.Context, id openapi_types.UUID, body MapClicksJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 }
 
 // GetHealth Is it alive
@@ -9250,6 +9718,171 @@ func (c *Client) PutTokenWithBody(ctx context.Context, id openapi_types.UUID, co
 // Corresponds with PUT /v1/tokens/{id} (the `PutToken` operationId).
 func (c *Client) PutToken(ctx context.Context, id openapi_types.UUID, body PutTokenJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPutTokenRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListViews List views
+//
+// Gives the views that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Corresponds with GET /v1/views (the `ListViews` operationId).
+func (c *Client) ListViews(ctx context.Context, params *ListViewsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListViewsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RemoveView Remove a view
+//
+// Removes the view; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Corresponds with DELETE /v1/views/{id} (the `RemoveView` operationId).
+func (c *Client) RemoveView(ctx context.Context, id openapi_types.UUID, params *RemoveViewParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRemoveViewRequest(c.Server, id, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetView Get a view
+//
+// A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Corresponds with GET /v1/views/{id} (the `GetView` operationId).
+func (c *Client) GetView(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetViewRequest(c.Server, id)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PatchViewWithBody Change a view
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PATCH /v1/views/{id} (the `PatchView` operationId).
+func (c *Client) PatchViewWithBody(ctx context.Context, id openapi_types.UUID, params *PatchViewParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPatchViewRequestWithBody(c.Server, id, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PatchViewWithApplicationMergePatchPlusJSONBody Change a view
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/merge-patch+json` content type.
+//
+// Corresponds with PATCH /v1/views/{id} (the `PatchView` operationId).
+func (c *Client) PatchViewWithApplicationMergePatchPlusJSONBody(ctx context.Context, id openapi_types.UUID, params *PatchViewParams, body PatchViewApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPatchViewRequestWithApplicationMergePatchPlusJSONBody(c.Server, id, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutViewWithBody Create a view
+//
+// Creates the view with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/views/{id} (the `PutView` operationId).
+func (c *Client) PutViewWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutViewRequestWithBody(c.Server, id, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutView Create a view
+//
+// Creates the view with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/views/{id} (the `PutView` operationId).
+func (c *Client) PutView(ctx context.Context, id openapi_types.UUID, body PutViewJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutViewRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MapClicksWithBody Turn clicks into spots
+//
+// Maps up to 1,000 clicks on the view's picture, each to a spot with its uncertainty or to the reason why it has none. Nothing is written. The items are in the order of the clicks. On the ground click where the thing touches it: under the ball, between the feet; what is above the ground maps beyond its spot. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/views/{id}/map (the `MapClicks` operationId).
+func (c *Client) MapClicksWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMapClicksRequestWithBody(c.Server, id, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MapClicks Turn clicks into spots
+//
+// Maps up to 1,000 clicks on the view's picture, each to a spot with its uncertainty or to the reason why it has none. Nothing is written. The items are in the order of the clicks. On the ground click where the thing touches it: under the ball, between the feet; what is above the ground maps beyond its spot. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/views/{id}/map (the `MapClicks` operationId).
+func (c *Client) MapClicks(ctx context.Context, id openapi_types.UUID, body MapClicksJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMapClicksRequest(c.Server, id, body)
 	if err != nil {
 		return nil, err
 	}
@@ -14895,6 +15528,359 @@ func NewPutTokenRequestWithBody(server string, id openapi_types.UUID, contentTyp
 	return req, nil
 }
 
+// NewListViewsRequest constructs an http.Request for the ListViews method
+func NewListViewsRequest(server string, params *ListViewsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/views")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.GameID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "game_id", *params.GameID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.TeamID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "team_id", *params.TeamID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.SeasonID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "season_id", *params.SeasonID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Week != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "week", *params.Week, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRemoveViewRequest constructs an http.Request for the RemoveView method
+func NewRemoveViewRequest(server string, id openapi_types.UUID, params *RemoveViewParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/views/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodDelete, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewGetViewRequest constructs an http.Request for the GetView method
+func NewGetViewRequest(server string, id openapi_types.UUID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/views/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewPatchViewRequestWithApplicationMergePatchPlusJSONBody calls the generic PatchView builder with application/merge-patch+json body
+func NewPatchViewRequestWithApplicationMergePatchPlusJSONBody(server string, id openapi_types.UUID, params *PatchViewParams, body PatchViewApplicationMergePatchPlusJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPatchViewRequestWithBody(server, id, params, "application/merge-patch+json", bodyReader)
+}
+
+// NewPatchViewRequestWithBody constructs an http.Request for the PatchView method, with any body, and a specified content type
+func NewPatchViewRequestWithBody(server string, id openapi_types.UUID, params *PatchViewParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/views/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPatch, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewPutViewRequest calls the generic PutView builder with application/json body
+func NewPutViewRequest(server string, id openapi_types.UUID, body PutViewJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPutViewRequestWithBody(server, id, "application/json", bodyReader)
+}
+
+// NewPutViewRequestWithBody constructs an http.Request for the PutView method, with any body, and a specified content type
+func NewPutViewRequestWithBody(server string, id openapi_types.UUID, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/views/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewMapClicksRequest calls the generic MapClicks builder with application/json body
+func NewMapClicksRequest(server string, id openapi_types.UUID, body MapClicksJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewMapClicksRequestWithBody(server, id, "application/json", bodyReader)
+}
+
+// NewMapClicksRequestWithBody constructs an http.Request for the MapClicks method, with any body, and a specified content type
+func NewMapClicksRequestWithBody(server string, id openapi_types.UUID, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/views/%s/map", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
 func (c *Client) applyEditors(ctx context.Context, req *http.Request, additionalEditors []RequestEditorFn) error {
 	for _, r := range c.RequestEditors {
 		if err := r(ctx, req); err != nil {
@@ -16198,6 +17184,87 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/tokens/{id} (the `PutToken` operationId).
 	PutTokenWithResponse(ctx context.Context, id openapi_types.UUID, body PutTokenJSONRequestBody, reqEditors ...RequestEditorFn) (*PutTokenResponse, error)
+
+	// ListViewsWithResponse List views
+	//
+	// Gives the views that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/views (the `ListViews` operationId).
+	ListViewsWithResponse(ctx context.Context, params *ListViewsParams, reqEditors ...RequestEditorFn) (*ListViewsResponse, error)
+
+	// RemoveViewWithResponse Remove a view
+	//
+	// Removes the view; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with DELETE /v1/views/{id} (the `RemoveView` operationId).
+	RemoveViewWithResponse(ctx context.Context, id openapi_types.UUID, params *RemoveViewParams, reqEditors ...RequestEditorFn) (*RemoveViewResponse, error)
+
+	// GetViewWithResponse Get a view
+	//
+	// A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/views/{id} (the `GetView` operationId).
+	GetViewWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetViewResponse, error)
+
+	// PatchViewWithBodyWithResponse Change a view
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PATCH /v1/views/{id} (the `PatchView` operationId).
+	PatchViewWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchViewParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PatchViewResponse, error)
+
+	// PatchViewWithApplicationMergePatchPlusJSONBodyWithResponse Change a view
+	//
+	// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/merge-patch+json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PATCH /v1/views/{id} (the `PatchView` operationId).
+	PatchViewWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchViewParams, body PatchViewApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchViewResponse, error)
+
+	// PutViewWithBodyWithResponse Create a view
+	//
+	// Creates the view with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/views/{id} (the `PutView` operationId).
+	PutViewWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutViewResponse, error)
+
+	// PutViewWithResponse Create a view
+	//
+	// Creates the view with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/views/{id} (the `PutView` operationId).
+	PutViewWithResponse(ctx context.Context, id openapi_types.UUID, body PutViewJSONRequestBody, reqEditors ...RequestEditorFn) (*PutViewResponse, error)
+
+	// MapClicksWithBodyWithResponse Turn clicks into spots
+	//
+	// Maps up to 1,000 clicks on the view's picture, each to a spot with its uncertainty or to the reason why it has none. Nothing is written. The items are in the order of the clicks. On the ground click where the thing touches it: under the ball, between the feet; what is above the ground maps beyond its spot. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/views/{id}/map (the `MapClicks` operationId).
+	MapClicksWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MapClicksResponse, error)
+
+	// MapClicksWithResponse Turn clicks into spots
+	//
+	// Maps up to 1,000 clicks on the view's picture, each to a spot with its uncertainty or to the reason why it has none. Nothing is written. The items are in the order of the clicks. On the ground click where the thing touches it: under the ball, between the feet; what is above the ground maps beyond its spot. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/views/{id}/map (the `MapClicks` operationId).
+	MapClicksWithResponse(ctx context.Context, id openapi_types.UUID, body MapClicksJSONRequestBody, reqEditors ...RequestEditorFn) (*MapClicksResponse, error)
 }
 
 // GetHealthResponseDefaultHeaders the declared response headers of an HTTP default response for GetHealth
@@ -27890,6 +28957,694 @@ func (r PutTokenResponse) ContentType() string {
 	return ""
 }
 
+// ListViewsResponse200Headers the declared response headers of an HTTP 200 response for ListViews
+type ListViewsResponse200Headers struct {
+	Link *string
+}
+
+// ListViewsResponse401Headers the declared response headers of an HTTP 401 response for ListViews
+type ListViewsResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// ListViewsResponseDefaultHeaders the declared response headers of an HTTP default response for ListViews
+type ListViewsResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type ListViewsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ViewPage
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListViewsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListViewsResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *ListViewsResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListViewsResponse) GetJSON200() *ViewPage {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ListViewsResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListViewsResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListViewsResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListViewsResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListViewsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListViewsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListViewsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListViewsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RemoveViewResponse401Headers the declared response headers of an HTTP 401 response for RemoveView
+type RemoveViewResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// RemoveViewResponse412Headers the declared response headers of an HTTP 412 response for RemoveView
+type RemoveViewResponse412Headers struct {
+	ETag *string
+}
+
+// RemoveViewResponseDefaultHeaders the declared response headers of an HTTP default response for RemoveView
+type RemoveViewResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type RemoveViewResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *RemoveViewResponse401Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *RemoveViewResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *RemoveViewResponseDefaultHeaders
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r RemoveViewResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r RemoveViewResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r RemoveViewResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r RemoveViewResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r RemoveViewResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r RemoveViewResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RemoveViewResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RemoveViewResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RemoveViewResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RemoveViewResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RemoveViewResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetViewResponse200Headers the declared response headers of an HTTP 200 response for GetView
+type GetViewResponse200Headers struct {
+	ETag string
+}
+
+// GetViewResponse401Headers the declared response headers of an HTTP 401 response for GetView
+type GetViewResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetViewResponseDefaultHeaders the declared response headers of an HTTP default response for GetView
+type GetViewResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetViewResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *View
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetViewResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetViewResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetViewResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetViewResponse) GetJSON200() *View {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetViewResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetViewResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetViewResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetViewResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetViewResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetViewResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetViewResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetViewResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetViewResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PatchViewResponse200Headers the declared response headers of an HTTP 200 response for PatchView
+type PatchViewResponse200Headers struct {
+	ETag string
+}
+
+// PatchViewResponse401Headers the declared response headers of an HTTP 401 response for PatchView
+type PatchViewResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PatchViewResponse412Headers the declared response headers of an HTTP 412 response for PatchView
+type PatchViewResponse412Headers struct {
+	ETag *string
+}
+
+// PatchViewResponseDefaultHeaders the declared response headers of an HTTP default response for PatchView
+type PatchViewResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PatchViewResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *View
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PatchViewResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PatchViewResponse401Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *PatchViewResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PatchViewResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PatchViewResponse) GetJSON200() *View {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PatchViewResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PatchViewResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PatchViewResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PatchViewResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r PatchViewResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PatchViewResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PatchViewResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PatchViewResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r PatchViewResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PatchViewResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PatchViewResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PatchViewResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PatchViewResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PatchViewResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PutViewResponse200Headers the declared response headers of an HTTP 200 response for PutView
+type PutViewResponse200Headers struct {
+	ETag string
+}
+
+// PutViewResponse201Headers the declared response headers of an HTTP 201 response for PutView
+type PutViewResponse201Headers struct {
+	ETag     string
+	Location string
+}
+
+// PutViewResponse401Headers the declared response headers of an HTTP 401 response for PutView
+type PutViewResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PutViewResponse409Headers the declared response headers of an HTTP 409 response for PutView
+type PutViewResponse409Headers struct {
+	ETag *string
+}
+
+// PutViewResponseDefaultHeaders the declared response headers of an HTTP default response for PutView
+type PutViewResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PutViewResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *View
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *View
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PutViewResponse200Headers
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *PutViewResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PutViewResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *PutViewResponse409Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PutViewResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PutViewResponse) GetJSON200() *View {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r PutViewResponse) GetJSON201() *View {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PutViewResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PutViewResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PutViewResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PutViewResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PutViewResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PutViewResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PutViewResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PutViewResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PutViewResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PutViewResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PutViewResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PutViewResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// MapClicksResponse200Headers the declared response headers of an HTTP 200 response for MapClicks
+type MapClicksResponse200Headers struct {
+	ETag string
+}
+
+// MapClicksResponse401Headers the declared response headers of an HTTP 401 response for MapClicks
+type MapClicksResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// MapClicksResponseDefaultHeaders the declared response headers of an HTTP default response for MapClicks
+type MapClicksResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type MapClicksResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *MappedClicks
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *MapClicksResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *MapClicksResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *MapClicksResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r MapClicksResponse) GetJSON200() *MappedClicks {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r MapClicksResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r MapClicksResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r MapClicksResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r MapClicksResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r MapClicksResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r MapClicksResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r MapClicksResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r MapClicksResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r MapClicksResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r MapClicksResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r MapClicksResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r MapClicksResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // GetHealthWithResponse Is it alive
 //
 // Never asks the database.
@@ -29988,6 +31743,141 @@ func (c *ClientWithResponses) PutTokenWithResponse(ctx context.Context, id opena
 		return nil, err
 	}
 	return ParsePutTokenResponse(rsp)
+}
+
+// ListViewsWithResponse List views
+//
+// Gives the views that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/views (the `ListViews` operationId).
+func (c *ClientWithResponses) ListViewsWithResponse(ctx context.Context, params *ListViewsParams, reqEditors ...RequestEditorFn) (*ListViewsResponse, error) {
+	rsp, err := c.ListViews(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListViewsResponse(rsp)
+}
+
+// RemoveViewWithResponse Remove a view
+//
+// Removes the view; its last state stays in the history and its id cannot be used again, but an undo brings it back. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with DELETE /v1/views/{id} (the `RemoveView` operationId).
+func (c *ClientWithResponses) RemoveViewWithResponse(ctx context.Context, id openapi_types.UUID, params *RemoveViewParams, reqEditors ...RequestEditorFn) (*RemoveViewResponse, error) {
+	rsp, err := c.RemoveView(ctx, id, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRemoveViewResponse(rsp)
+}
+
+// GetViewWithResponse Get a view
+//
+// A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/views/{id} (the `GetView` operationId).
+func (c *ClientWithResponses) GetViewWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetViewResponse, error) {
+	rsp, err := c.GetView(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetViewResponse(rsp)
+}
+
+// PatchViewWithBodyWithResponse Change a view
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PATCH /v1/views/{id} (the `PatchView` operationId).
+func (c *ClientWithResponses) PatchViewWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchViewParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PatchViewResponse, error) {
+	rsp, err := c.PatchViewWithBody(ctx, id, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePatchViewResponse(rsp)
+}
+
+// PatchViewWithApplicationMergePatchPlusJSONBodyWithResponse Change a view
+//
+// Merges the body onto the present record and checks the outcome like a new one. A patch that would change nothing is answered with the record, whatever If-Match says. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/merge-patch+json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PATCH /v1/views/{id} (the `PatchView` operationId).
+func (c *ClientWithResponses) PatchViewWithApplicationMergePatchPlusJSONBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *PatchViewParams, body PatchViewApplicationMergePatchPlusJSONRequestBody, reqEditors ...RequestEditorFn) (*PatchViewResponse, error) {
+	rsp, err := c.PatchViewWithApplicationMergePatchPlusJSONBody(ctx, id, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePatchViewResponse(rsp)
+}
+
+// PutViewWithBodyWithResponse Create a view
+//
+// Creates the view with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/views/{id} (the `PutView` operationId).
+func (c *ClientWithResponses) PutViewWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutViewResponse, error) {
+	rsp, err := c.PutViewWithBody(ctx, id, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutViewResponse(rsp)
+}
+
+// PutViewWithResponse Create a view
+//
+// Creates the view with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/views/{id} (the `PutView` operationId).
+func (c *ClientWithResponses) PutViewWithResponse(ctx context.Context, id openapi_types.UUID, body PutViewJSONRequestBody, reqEditors ...RequestEditorFn) (*PutViewResponse, error) {
+	rsp, err := c.PutView(ctx, id, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutViewResponse(rsp)
+}
+
+// MapClicksWithBodyWithResponse Turn clicks into spots
+//
+// Maps up to 1,000 clicks on the view's picture, each to a spot with its uncertainty or to the reason why it has none. Nothing is written. The items are in the order of the clicks. On the ground click where the thing touches it: under the ball, between the feet; what is above the ground maps beyond its spot. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/views/{id}/map (the `MapClicks` operationId).
+func (c *ClientWithResponses) MapClicksWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MapClicksResponse, error) {
+	rsp, err := c.MapClicksWithBody(ctx, id, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMapClicksResponse(rsp)
+}
+
+// MapClicksWithResponse Turn clicks into spots
+//
+// Maps up to 1,000 clicks on the view's picture, each to a spot with its uncertainty or to the reason why it has none. Nothing is written. The items are in the order of the clicks. On the ground click where the thing touches it: under the ball, between the feet; what is above the ground maps beyond its spot. A director may do this anywhere in the program, coaches and recorders within their own teams.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/views/{id}/map (the `MapClicks` operationId).
+func (c *ClientWithResponses) MapClicksWithResponse(ctx context.Context, id openapi_types.UUID, body MapClicksJSONRequestBody, reqEditors ...RequestEditorFn) (*MapClicksResponse, error) {
+	rsp, err := c.MapClicks(ctx, id, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMapClicksResponse(rsp)
 }
 
 // ParseGetHealthResponse parses an HTTP response from a GetHealthWithResponse call
@@ -41766,6 +43656,694 @@ func ParsePutTokenResponse(rsp *http.Response) (*PutTokenResponse, error) {
 		response.Headers409 = &headers
 	case true:
 		var headers PutTokenResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListViewsResponse parses an HTTP response from a ListViewsWithResponse call
+func ParseListViewsResponse(rsp *http.Response) (*ListViewsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListViewsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ViewPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListViewsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListViewsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers ListViewsResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRemoveViewResponse parses an HTTP response from a RemoveViewWithResponse call
+func ParseRemoveViewResponse(rsp *http.Response) (*RemoveViewResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RemoveViewResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 204:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers RemoveViewResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 412:
+		var headers RemoveViewResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers RemoveViewResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetViewResponse parses an HTTP response from a GetViewWithResponse call
+func ParseGetViewResponse(rsp *http.Response) (*GetViewResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetViewResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest View
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetViewResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers GetViewResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetViewResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePatchViewResponse parses an HTTP response from a PatchViewWithResponse call
+func ParsePatchViewResponse(rsp *http.Response) (*PatchViewResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PatchViewResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest View
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PatchViewResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers PatchViewResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 412:
+		var headers PatchViewResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers PatchViewResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePutViewResponse parses an HTTP response from a PutViewWithResponse call
+func ParsePutViewResponse(rsp *http.Response) (*PutViewResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PutViewResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest View
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest View
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PutViewResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 201:
+		var headers PutViewResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers PutViewResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers PutViewResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
+	case true:
+		var headers PutViewResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseMapClicksResponse parses an HTTP response from a MapClicksWithResponse call
+func ParseMapClicksResponse(rsp *http.Response) (*MapClicksResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &MapClicksResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest MappedClicks
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers MapClicksResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers MapClicksResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers MapClicksResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {

@@ -248,6 +248,27 @@ func (e ClearResult) Valid() bool {
 	}
 }
 
+// Defines values for ClickRefusalCode.
+const (
+	ClickRefusalCodeOnHorizon      ClickRefusalCode = "on_horizon"
+	ClickRefusalCodeOutsidePicture ClickRefusalCode = "outside_picture"
+	ClickRefusalCodeTooUnsure      ClickRefusalCode = "too_unsure"
+)
+
+// Valid indicates whether the value is a known member of the ClickRefusalCode enum.
+func (e ClickRefusalCode) Valid() bool {
+	switch e {
+	case ClickRefusalCodeOnHorizon:
+		return true
+	case ClickRefusalCodeOutsidePicture:
+		return true
+	case ClickRefusalCodeTooUnsure:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for CodeOfPlay.
 const (
 	CodeOfPlayBox         CodeOfPlay = "box"
@@ -686,6 +707,7 @@ const (
 	RecordNounTarget      RecordNoun = "target"
 	RecordNounTeam        RecordNoun = "team"
 	RecordNounToken       RecordNoun = "token"
+	RecordNounView        RecordNoun = "view"
 )
 
 // Valid indicates whether the value is a known member of the RecordNoun enum.
@@ -728,6 +750,8 @@ func (e RecordNoun) Valid() bool {
 	case RecordNounTeam:
 		return true
 	case RecordNounToken:
+		return true
+	case RecordNounView:
 		return true
 	default:
 		return false
@@ -914,6 +938,24 @@ func (e Units) Valid() bool {
 	case UnitsMetric:
 		return true
 	case UnitsYards:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ViewPlane.
+const (
+	ViewPlaneGoal   ViewPlane = "goal"
+	ViewPlaneGround ViewPlane = "ground"
+)
+
+// Valid indicates whether the value is a known member of the ViewPlane enum.
+func (e ViewPlane) Valid() bool {
+	switch e {
+	case ViewPlaneGoal:
+		return true
+	case ViewPlaneGround:
 		return true
 	default:
 		return false
@@ -1162,6 +1204,7 @@ type Change struct {
 	// - `rule`: a rule
 	// - `habit`: a habit
 	// - `clear`: a clear
+	// - `view`: a view
 	// - `assignment`: an assignment
 	// - `practice_log`: a practice log
 	Noun RecordNoun `json:"noun"`
@@ -1370,6 +1413,44 @@ type ClearPatch struct {
 // - `failed`: it was lost before
 // - `none`: no try: the period ended or the ball was kept dead
 type ClearResult string
+
+// Click A point of a view's picture.
+type Click struct {
+	// PixelErrorPx The standard deviation of this click along each axis; null means the view's.
+	PixelErrorPx *float64 `json:"pixel_error_px,omitempty"`
+
+	// UPx Pixels to the right from the left edge.
+	UPx float64 `json:"u_px"`
+
+	// VPx Pixels down from the upper edge.
+	VPx float64 `json:"v_px"`
+}
+
+// ClickRefusal Why a click has no spot.
+type ClickRefusal struct {
+	// Code Why a click has no spot.
+	//
+	// - `outside_picture`: it lies outside the picture
+	// - `on_horizon`: it lies on the horizon of the ground or beyond it
+	// - `too_unsure`: it lies so near to the horizon, or the marks tell so little there, that it may be beyond
+	Code ClickRefusalCode `json:"code"`
+
+	// Detail The same in words.
+	Detail string `json:"detail"`
+}
+
+// ClickRefusalCode Why a click has no spot.
+//
+// - `outside_picture`: it lies outside the picture
+// - `on_horizon`: it lies on the horizon of the ground or beyond it
+// - `too_unsure`: it lies so near to the horizon, or the marks tell so little there, that it may be beyond
+type ClickRefusalCode string
+
+// Clicks Clicks on one view's picture.
+type Clicks struct {
+	// Clicks The clicks.
+	Clicks []Click `json:"clicks"`
+}
 
 // CodeOfPlay The game that is played. The four are never pooled.
 //
@@ -2394,6 +2475,59 @@ type LiveShots struct {
 	Used int `json:"used"`
 }
 
+// MappedClick What became of one click.
+type MappedClick struct {
+	// Index The place of the click in the list, from 0.
+	Index int `json:"index"`
+
+	// Refusal The reason for which there is none.
+	Refusal *ClickRefusal `json:"refusal"`
+
+	// Spot The spot; null when it is refused.
+	Spot *MappedSpot `json:"spot"`
+}
+
+// MappedClicks What became of the clicks, in their order.
+type MappedClicks struct {
+	Items []MappedClick `json:"items"`
+
+	// ViewRev The `rev` of the view that mapped them.
+	ViewRev int64 `json:"view_rev"`
+}
+
+// MappedSpot Where a click lies in the view's plane, and how sure that is: the covariance of the two coordinates and the ellipse that holds the spot with a probability of 90 %. Both count the error of the click and those of the marks, not what the lens or a camera that moved puts in.
+type MappedSpot struct {
+	// AngleDeg Degrees from the x axis to the longer axis, turning toward the other axis, from -90 to 90.
+	AngleDeg float64 `json:"angle_deg"`
+
+	// Coarse The longer half-axis is more than 1 m: good for an area, not for a distance.
+	Coarse bool `json:"coarse"`
+
+	// CovM2 The covariance of the two coordinates, in square metres.
+	CovM2 float64 `json:"cov_m2"`
+
+	// HalfMajorM The longer half-axis of the 90 % ellipse.
+	HalfMajorM float64 `json:"half_major_m"`
+
+	// HalfMinorM The shorter half-axis.
+	HalfMinorM float64 `json:"half_minor_m"`
+
+	// UpM Above the ground; null on the ground.
+	UpM *float64 `json:"up_m"`
+
+	// VarOtherM2 The variance of `y_m` or `up_m`, in square metres.
+	VarOtherM2 float64 `json:"var_other_m2"`
+
+	// VarXM2 The variance of `x_m`, in square metres.
+	VarXM2 float64 `json:"var_x_m2"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; null in the goal's plane.
+	YM *float64 `json:"y_m"`
+}
+
 // Me Who the caller is and what they may see.
 type Me struct {
 	// GoalieIds A viewer's goalies.
@@ -2921,6 +3055,7 @@ type Rebound string
 // - `rule`: a rule
 // - `habit`: a habit
 // - `clear`: a clear
+// - `view`: a view
 // - `assignment`: an assignment
 // - `practice_log`: a practice log
 type RecordNoun string
@@ -3302,10 +3437,16 @@ type ShortOf struct {
 	Tries int `json:"tries"`
 }
 
-// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`.
+// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`. Instead of a spot or a finish point it may name a view and where on its picture the ball or the finish was clicked; when the view is corrected the found spots follow, and the history says so.
 type Shot struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival"`
+
+	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	BallUPx *float64 `json:"ball_u_px"`
+
+	// BallVPx Where it was clicked, in pixels down from the upper edge.
+	BallVPx *float64 `json:"ball_v_px"`
 
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
 	BallXM *float64 `json:"ball_x_m"`
@@ -3315,6 +3456,24 @@ type Shot struct {
 
 	// Bounce The ball touched the ground between its release and the goalie or the goal's plane.
 	Bounce *bool `json:"bounce"`
+
+	// ClickedBallErrorM The longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it.
+	ClickedBallErrorM *float64 `json:"clicked_ball_error_m"`
+
+	// ClickedBallXM Where the clicked ball lay, to the goalkeeper's right; null without a click that has a spot.
+	ClickedBallXM *float64 `json:"clicked_ball_x_m"`
+
+	// ClickedBallYM The same, up-field.
+	ClickedBallYM *float64 `json:"clicked_ball_y_m"`
+
+	// ClickedFinishErrorM The longer half-axis of its 90 % ellipse; it stands for `finish_uncertain_m`.
+	ClickedFinishErrorM *float64 `json:"clicked_finish_error_m"`
+
+	// ClickedFinishUpM The same, above the ground.
+	ClickedFinishUpM *float64 `json:"clicked_finish_up_m"`
+
+	// ClickedFinishXM Where the clicked finish lay, to the goalkeeper's right; null without a click that has a point.
+	ClickedFinishXM *float64 `json:"clicked_finish_x_m"`
 
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s"`
@@ -3353,11 +3512,17 @@ type Shot struct {
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side"`
 
+	// FinishUPx Where it was clicked, in pixels to the right from the left edge.
+	FinishUPx *float64 `json:"finish_u_px"`
+
 	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
 	FinishUncertainM *float64 `json:"finish_uncertain_m"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m"`
+
+	// FinishVPx Where it was clicked, in pixels down from the upper edge.
+	FinishVPx *float64 `json:"finish_v_px"`
 
 	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
 	FinishXM *float64 `json:"finish_x_m"`
@@ -3365,11 +3530,17 @@ type Shot struct {
 	// GameID The game.
 	GameID openapi_types.UUID `json:"game_id"`
 
+	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
+	GoalViewID *openapi_types.UUID `json:"goal_view_id"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut bool `json:"goalie_out"`
+
+	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	GroundViewID *openapi_types.UUID `json:"ground_view_id"`
 
 	// ID The id of the record.
 	ID openapi_types.UUID `json:"id"`
@@ -3463,6 +3634,12 @@ type ShotFields struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
+	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	BallUPx *float64 `json:"ball_u_px,omitempty"`
+
+	// BallVPx Where it was clicked, in pixels down from the upper edge.
+	BallVPx *float64 `json:"ball_v_px,omitempty"`
+
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
 	BallXM *float64 `json:"ball_x_m,omitempty"`
 
@@ -3490,11 +3667,17 @@ type ShotFields struct {
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side,omitempty"`
 
+	// FinishUPx Where it was clicked, in pixels to the right from the left edge.
+	FinishUPx *float64 `json:"finish_u_px,omitempty"`
+
 	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
 	FinishUncertainM *float64 `json:"finish_uncertain_m,omitempty"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m,omitempty"`
+
+	// FinishVPx Where it was clicked, in pixels down from the upper edge.
+	FinishVPx *float64 `json:"finish_v_px,omitempty"`
 
 	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
 	FinishXM *float64 `json:"finish_x_m,omitempty"`
@@ -3502,11 +3685,17 @@ type ShotFields struct {
 	// GameID The game.
 	GameID openapi_types.UUID `json:"game_id"`
 
+	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
+	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
+
+	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
 	//
@@ -3559,6 +3748,12 @@ type ShotItem struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
+	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	BallUPx *float64 `json:"ball_u_px,omitempty"`
+
+	// BallVPx Where it was clicked, in pixels down from the upper edge.
+	BallVPx *float64 `json:"ball_v_px,omitempty"`
+
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `ball_y_m`.
 	BallXM *float64 `json:"ball_x_m,omitempty"`
 
@@ -3586,11 +3781,17 @@ type ShotItem struct {
 	// FinishSide Where the ball crosses the goal's plane: thirds of the opening's width.
 	FinishSide *Side `json:"finish_side,omitempty"`
 
+	// FinishUPx Where it was clicked, in pixels to the right from the left edge.
+	FinishUPx *float64 `json:"finish_u_px,omitempty"`
+
 	// FinishUncertainM How far the finish point may be off, in metres, as whoever marked it says. Goes with `finish_x_m`.
 	FinishUncertainM *float64 `json:"finish_uncertain_m,omitempty"`
 
 	// FinishUpM Where the ball crosses the goal's plane: metres above the ground. Goes with `finish_x_m`.
 	FinishUpM *float64 `json:"finish_up_m,omitempty"`
+
+	// FinishVPx Where it was clicked, in pixels down from the upper edge.
+	FinishVPx *float64 `json:"finish_v_px,omitempty"`
 
 	// FinishXM Where the ball crosses the goal's plane: metres to the goalkeeper's right of the middle. Goes with `finish_up_m`.
 	FinishXM *float64 `json:"finish_x_m,omitempty"`
@@ -3598,11 +3799,17 @@ type ShotItem struct {
 	// GameID The game.
 	GameID openapi_types.UUID `json:"game_id"`
 
+	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
+	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
+
+	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// ID The id of the record.
 	ID openapi_types.UUID `json:"id"`
@@ -3664,6 +3871,8 @@ type ShotPage struct {
 // ShotPatch A merge patch of `ShotFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type ShotPatch struct {
 	Arrival          *Arrival            `json:"arrival,omitempty"`
+	BallUPx          *float64            `json:"ball_u_px,omitempty"`
+	BallVPx          *float64            `json:"ball_v_px,omitempty"`
 	BallXM           *float64            `json:"ball_x_m,omitempty"`
 	BallYM           *float64            `json:"ball_y_m,omitempty"`
 	Bounce           *bool               `json:"bounce,omitempty"`
@@ -3673,12 +3882,16 @@ type ShotPatch struct {
 	FilmMs           *int                `json:"film_ms,omitempty"`
 	FinishBand       *Band               `json:"finish_band,omitempty"`
 	FinishSide       *Side               `json:"finish_side,omitempty"`
+	FinishUPx        *float64            `json:"finish_u_px,omitempty"`
 	FinishUncertainM *float64            `json:"finish_uncertain_m,omitempty"`
 	FinishUpM        *float64            `json:"finish_up_m,omitempty"`
+	FinishVPx        *float64            `json:"finish_v_px,omitempty"`
 	FinishXM         *float64            `json:"finish_x_m,omitempty"`
 	GameID           *openapi_types.UUID `json:"game_id,omitempty"`
+	GoalViewID       *openapi_types.UUID `json:"goal_view_id,omitempty"`
 	GoalieID         *openapi_types.UUID `json:"goalie_id,omitempty"`
 	GoalieOut        *bool               `json:"goalie_out,omitempty"`
+	GroundViewID     *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
 	//
@@ -4476,6 +4689,7 @@ type UndoResult struct {
 	// - `rule`: a rule
 	// - `habit`: a habit
 	// - `clear`: a clear
+	// - `view`: a view
 	// - `assignment`: an assignment
 	// - `practice_log`: a practice log
 	Noun RecordNoun `json:"noun"`
@@ -4492,6 +4706,143 @@ type UndoResult struct {
 // - `yards`: yards, inches and miles an hour
 // - `metric`: metres and metres per second
 type Units string
+
+// View The picture of one camera position, for a span of a game's film, tied to a plane of the field. It is fitted by the least squared errors of the marks in the picture. No lens distortion is taken out: a lens that visibly bends straight lines puts spots off by decimetres, most where the marks are far.
+type View struct {
+	// FromFilmMs From when on the film the picture holds; null means from its beginning.
+	FromFilmMs *int `json:"from_film_ms"`
+
+	// GameID The game.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// HeightPx The height of the picture in pixels.
+	HeightPx int `json:"height_px"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Marks At least four, of which four have no three in a line. No two have one name, one point or one place.
+	Marks []ViewMark `json:"marks"`
+
+	// Name What the view is called, such as where the camera stood.
+	Name string `json:"name"`
+
+	// PixelErrorPx The standard deviation of a click along each axis, in pixels.
+	PixelErrorPx float64 `json:"pixel_error_px"`
+
+	// Plane The plane that a picture is tied to.
+	//
+	// - `ground`: the ground, `x_m` and `y_m`
+	// - `goal`: upright through the posts, `x_m` and `up_m`
+	Plane ViewPlane `json:"plane"`
+
+	// ResidualsPx How far each mark lies from where the view shows its place, in pixels, in the order of the marks. Four marks fit whatever they are, so theirs are 0.
+	ResidualsPx []float64 `json:"residuals_px"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+
+	// ToFilmMs Until when, not before `from_film_ms`; null means to its end.
+	ToFilmMs *int `json:"to_film_ms"`
+
+	// Warnings What is odd about the marks but may be right, such as one that does not fit the others.
+	Warnings []Warning `json:"warnings"`
+
+	// WidthPx The width of the picture in pixels.
+	WidthPx int `json:"width_px"`
+}
+
+// ViewFields What a client writes of a view.
+type ViewFields struct {
+	// FromFilmMs From when on the film the picture holds; null means from its beginning.
+	FromFilmMs *int `json:"from_film_ms,omitempty"`
+
+	// GameID The game.
+	GameID openapi_types.UUID `json:"game_id"`
+
+	// HeightPx The height of the picture in pixels.
+	HeightPx int `json:"height_px"`
+
+	// Marks At least four, of which four have no three in a line. No two have one name, one point or one place.
+	Marks []ViewMark `json:"marks"`
+
+	// Name What the view is called, such as where the camera stood.
+	Name string `json:"name"`
+
+	// PixelErrorPx The standard deviation of a click along each axis, in pixels.
+	PixelErrorPx float64 `json:"pixel_error_px"`
+
+	// Plane The plane that a picture is tied to.
+	//
+	// - `ground`: the ground, `x_m` and `y_m`
+	// - `goal`: upright through the posts, `x_m` and `up_m`
+	Plane ViewPlane `json:"plane"`
+
+	// ToFilmMs Until when, not before `from_film_ms`; null means to its end.
+	ToFilmMs *int `json:"to_film_ms,omitempty"`
+
+	// WidthPx The width of the picture in pixels.
+	WidthPx int `json:"width_px"`
+}
+
+// ViewMark A point of the picture whose place is known: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane.
+type ViewMark struct {
+	// Name What it is.
+	Name string `json:"name"`
+
+	// PixelErrorPx The standard deviation of this click along each axis; null means the view's.
+	PixelErrorPx *float64 `json:"pixel_error_px,omitempty"`
+
+	// PlaceErrorM The standard deviation of the place along each axis, in metres; null means exact.
+	PlaceErrorM *float64 `json:"place_error_m,omitempty"`
+
+	// UPx Pixels to the right from the left edge.
+	UPx float64 `json:"u_px"`
+
+	// UpM Above the ground; of the goal's plane only.
+	UpM *float64 `json:"up_m,omitempty"`
+
+	// VPx Pixels down from the upper edge.
+	VPx float64 `json:"v_px"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; of the ground only.
+	YM *float64 `json:"y_m,omitempty"`
+}
+
+// ViewPage One page of views, in the order of their ids.
+type ViewPage struct {
+	Items []View `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// ViewPatch A merge patch of `ViewFields`: the members to change, each as there. A member that is left out stays as it is; null clears it. The list of marks is replaced whole.
+type ViewPatch struct {
+	FromFilmMs   *int                `json:"from_film_ms,omitempty"`
+	GameID       *openapi_types.UUID `json:"game_id,omitempty"`
+	HeightPx     *int                `json:"height_px,omitempty"`
+	Marks        *[]ViewMark         `json:"marks,omitempty"`
+	Name         *string             `json:"name,omitempty"`
+	PixelErrorPx *float64            `json:"pixel_error_px,omitempty"`
+
+	// Plane The plane that a picture is tied to.
+	//
+	// - `ground`: the ground, `x_m` and `y_m`
+	// - `goal`: upright through the posts, `x_m` and `up_m`
+	Plane    *ViewPlane `json:"plane,omitempty"`
+	ToFilmMs *int       `json:"to_film_ms,omitempty"`
+	WidthPx  *int       `json:"width_px,omitempty"`
+}
+
+// ViewPlane The plane that a picture is tied to.
+//
+// - `ground`: the ground, `x_m` and `y_m`
+// - `goal`: upright through the posts, `x_m` and `up_m`
+type ViewPlane string
 
 // Warning What is odd about one field, but may be right.
 type Warning struct {
@@ -5347,6 +5698,39 @@ type RemoveTokenParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListViewsParams defines parameters for ListViews.
+type ListViewsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// GameID Only those of this game.
+	GameID *GameID `form:"game_id,omitempty" json:"game_id,omitempty"`
+
+	// TeamID Only those of this team.
+	TeamID *TeamID `form:"team_id,omitempty" json:"team_id,omitempty"`
+
+	// SeasonID Only those of games on the days of this season.
+	SeasonID *SeasonID `form:"season_id,omitempty" json:"season_id,omitempty"`
+
+	// Week Only those of this ISO 8601 week, by the day of the game or the practice.
+	Week *Week `form:"week,omitempty" json:"week,omitempty"`
+}
+
+// RemoveViewParams defines parameters for RemoveView.
+type RemoveViewParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// PatchViewParams defines parameters for PatchView.
+type PatchViewParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
 // SignInFormdataRequestBody defines body for SignIn for application/x-www-form-urlencoded ContentType.
 type SignInFormdataRequestBody = SignIn
 
@@ -5463,6 +5847,15 @@ type PutTeamJSONRequestBody = TeamFields
 
 // PutTokenJSONRequestBody defines body for PutToken for application/json ContentType.
 type PutTokenJSONRequestBody = TokenFields
+
+// PatchViewApplicationMergePatchPlusJSONRequestBody defines body for PatchView for application/merge-patch+json ContentType.
+type PatchViewApplicationMergePatchPlusJSONRequestBody = ViewPatch
+
+// PutViewJSONRequestBody defines body for PutView for application/json ContentType.
+type PutViewJSONRequestBody = ViewFields
+
+// MapClicksJSONRequestBody defines body for MapClicks for application/json ContentType.
+type MapClicksJSONRequestBody = Clicks
 
 // AsClauseIs0 returns the union data inside the Clause_Is as a ClauseIs0
 func (t Clause_Is) AsClauseIs0() (ClauseIs0, error) {
@@ -5849,6 +6242,24 @@ type ServerInterface interface {
 	// PutToken Create a token
 	// (PUT /v1/tokens/{id})
 	PutToken(c *gin.Context, id openapi_types.UUID)
+	// ListViews List views
+	// (GET /v1/views)
+	ListViews(c *gin.Context, params ListViewsParams)
+	// RemoveView Remove a view
+	// (DELETE /v1/views/{id})
+	RemoveView(c *gin.Context, id openapi_types.UUID, params RemoveViewParams)
+	// GetView Get a view
+	// (GET /v1/views/{id})
+	GetView(c *gin.Context, id openapi_types.UUID)
+	// PatchView Change a view
+	// (PATCH /v1/views/{id})
+	PatchView(c *gin.Context, id openapi_types.UUID, params PatchViewParams)
+	// PutView Create a view
+	// (PUT /v1/views/{id})
+	PutView(c *gin.Context, id openapi_types.UUID)
+	// MapClicks Turn clicks into spots
+	// (POST /v1/views/{id}/map)
+	MapClicks(c *gin.Context, id openapi_types.UUID)
 }
 
 // ServerInterfaceWrapper converts contexts to parameters.
@@ -9893,6 +10304,246 @@ func (siw *ServerInterfaceWrapper) PutToken(c *gin.Context) {
 	siw.Handler.PutToken(c, id)
 }
 
+// ListViews operation middleware
+func (siw *ServerInterfaceWrapper) ListViews(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListViewsParams
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", c.Request.URL.Query(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cursor: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "game_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "game_id", c.Request.URL.Query(), &params.GameID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter game_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "team_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "team_id", c.Request.URL.Query(), &params.TeamID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter team_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "season_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "season_id", c.Request.URL.Query(), &params.SeasonID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter season_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "week" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "week", c.Request.URL.Query(), &params.Week, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter week: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListViews(c, params)
+}
+
+// RemoveView operation middleware
+func (siw *ServerInterfaceWrapper) RemoveView(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RemoveViewParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.RemoveView(c, id, params)
+}
+
+// GetView operation middleware
+func (siw *ServerInterfaceWrapper) GetView(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetView(c, id)
+}
+
+// PatchView operation middleware
+func (siw *ServerInterfaceWrapper) PatchView(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PatchViewParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PatchView(c, id, params)
+}
+
+// PutView operation middleware
+func (siw *ServerInterfaceWrapper) PutView(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PutView(c, id)
+}
+
+// MapClicks operation middleware
+func (siw *ServerInterfaceWrapper) MapClicks(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.MapClicks(c, id)
+}
+
 // GinServerOptions provides options for the Gin server.
 type GinServerOptions struct {
 	BaseURL      string
@@ -9988,6 +10639,12 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/clears/:id", wrapper.GetClear)
 	router.PATCH(options.BaseURL+"/v1/clears/:id", wrapper.PatchClear)
 	router.PUT(options.BaseURL+"/v1/clears/:id", wrapper.PutClear)
+	router.GET(options.BaseURL+"/v1/views", wrapper.ListViews)
+	router.DELETE(options.BaseURL+"/v1/views/:id", wrapper.RemoveView)
+	router.GET(options.BaseURL+"/v1/views/:id", wrapper.GetView)
+	router.PATCH(options.BaseURL+"/v1/views/:id", wrapper.PatchView)
+	router.PUT(options.BaseURL+"/v1/views/:id", wrapper.PutView)
+	router.POST(options.BaseURL+"/v1/views/:id/map", wrapper.MapClicks)
 	router.GET(options.BaseURL+"/v1/habits", wrapper.ListHabits)
 	router.DELETE(options.BaseURL+"/v1/habits/:id", wrapper.RemoveHabit)
 	router.GET(options.BaseURL+"/v1/habits/:id", wrapper.GetHabit)
