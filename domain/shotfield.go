@@ -107,7 +107,7 @@ var ShotFieldList = []ShotField{
 		}
 		return nil
 	}},
-	foundField("area", field.Areas, (*CountedShot).area),
+	foundField("area", field.Areas, (*CountedShot).Area),
 	foundField("pipe", field.PipePlaces, (*CountedShot).pipe),
 	foundField("change_of_plane", PlaneChanges, (*CountedShot).changeOfPlane),
 	foundField("clear_result", ClearResults, func(s *CountedShot) ClearResult {
@@ -124,8 +124,8 @@ type PlaneChange string
 // PlaneChanges is the list of PlaneChange: from high to low or low to high, by one level, or not at all.
 var PlaneChanges = []PlaneChange{"full", "part", "none"}
 
-// area gives where the shot came from.
-func (s *CountedShot) area() field.Area {
+// Area gives where the shot came from; "" when that is not known.
+func (s *CountedShot) Area() field.Area {
 	f := s.Shot.Fields
 	if f.BallXM == nil || f.BallYM == nil {
 		return ""

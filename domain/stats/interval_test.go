@@ -81,6 +81,8 @@ func TestClustering(t *testing.T) {
 	var c struct {
 		Source                string
 		Tolerance, Phi, Worth float64
+		P                     float64
+		Wilson                []float64
 		Hits, Tries           []int
 	}
 	published(t, "clustering.json", &c)
@@ -88,6 +90,8 @@ func TestClustering(t *testing.T) {
 	assert.InDelta(t, c.Phi, phi, c.Tolerance, c.Source)
 	assert.InDelta(t, c.Worth, worth, c.Tolerance, c.Source)
 	assert.True(t, estimated)
+	low, high := WilsonOf(c.P, worth, .95)
+	assert.InDeltaSlice(t, c.Wilson, []float64{low, high}, c.Tolerance, c.Source)
 	withEmpty, _, _ := Clustering(append(c.Hits, 0), append(c.Tries, 0))
 	assert.InDelta(t, phi, withEmpty, 1e-12, "a game without tries says nothing")
 	for _, none := range [][2][]int{

@@ -6,6 +6,7 @@ import "math"
 // first two moments of the mean μ.
 type peerGroup struct {
 	counts   []Count
+	version  int // how often a count changed
 	prior    MeanPrior
 	columns  []*peerColumn // one for each M
 	evidence []float64     // ln P(counts | M), up to a constant
@@ -54,6 +55,7 @@ func newPeerGroup(ms []float64, g Group) *peerGroup {
 // set changes one member's count.
 func (p *peerGroup) set(member int, count Count) {
 	p.counts[member] = count
+	p.version++
 	for c, column := range p.columns {
 		whole := gammaOf(column.m)
 		for _, points := range [][]peerPoint{column.up, column.down} {

@@ -216,24 +216,31 @@ const negligible = 1e-7
 
 // Posterior gives what is thought of the true rate of a member of a group: a component for each spread that counts.
 func (p *Peers) Posterior(group, member int) Mixture {
-	g := p.groups[group]
-	x, n := float64(g.counts[member].Hits), float64(g.counts[member].Tries)
 	out, sum := make(Mixture, 0, len(p.model.M)), 0.0
 	for c, w := range p.spread[group] {
 		if w < negligible {
 			continue
 		}
-		m, mean, square := p.model.M[c], g.mean[c], g.square[c]
-		first := (m*mean + x) / (m + n)
-		second := (m*m*square + m*mean*(2*x+1) + x*(x+1)) / ((m + n) * (m + n + 1))
-		d := matched(first, math.Sqrt(max(second-first*first, 1e-12)))
-		out = append(out, Component{w, d.A, d.B})
+		component := p.component(group, member, c)
+		component.Weight = w
+		out = append(out, component)
 		sum += w
 	}
 	for i := range out {
 		out[i].Weight /= sum
 	}
 	return out
+}
+
+// component gives what is thought of a member's true rate at the c-th spread, with a weight of 1.
+func (p *Peers) component(group, member, c int) Component {
+	g := p.groups[group]
+	x, n := float64(g.counts[member].Hits), float64(g.counts[member].Tries)
+	m, mean, square := p.model.M[c], g.mean[c], g.square[c]
+	first := (m*mean + x) / (m + n)
+	second := (m*m*square + m*mean*(2*x+1) + x*(x+1)) / ((m + n) * (m + n + 1))
+	d := matched(first, math.Sqrt(max(second-first*first, 1e-12)))
+	return Component{1, d.A, d.B}
 }
 
 // Reliability gives E[n/(n + M)]: how much n tries of a member count against the peers.

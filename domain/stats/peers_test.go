@@ -230,3 +230,27 @@ func TestPeersWithNothingToGoOn(t *testing.T) {
 	assert.Equal(t, MeanPrior{1, 1}, NormPrior(new(0.0), 20))
 	assert.Equal(t, MeanPrior{11, 9}, NormPrior(new(.55), 20))
 }
+
+func TestBoundsKeepWhatDoesNotChange(t *testing.T) {
+	groups := []Group{
+		{[]Count{{9, 21}, {22, 36}, {14, 30}}, MeanPrior{11, 9}},
+		{[]Count{{1, 40}, {35, 40}, {20, 40}}, MeanPrior{1, 1}},
+	}
+	p := NewPeers(DefaultSpread(), groups)
+	bounds := p.Against([]float64{.6, .5})
+	same := func() {
+		for g, at := range []float64{.6, .5} {
+			for i := range groups[g].Counts {
+				wantBelow, wantShort := p.Posterior(g, i).Judge(at)
+				below, short := bounds.Judge(g, i)
+				assert.InDelta(t, wantBelow, below, 1e-12)
+				assert.InDelta(t, wantShort, short, 1e-12)
+			}
+		}
+	}
+	same()
+	p.Set(Change{0, 1, Count{23, 37}})
+	same()
+	p.Set(Change{0, 0, Count{9, 30}}, Change{1, 2, Count{21, 41}})
+	same()
+}
