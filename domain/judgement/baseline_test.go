@@ -13,7 +13,6 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 
-	"cagework/domain"
 	"cagework/domain/stats"
 )
 
@@ -174,5 +173,5 @@ func TestTotalsOfRulesAndDrills(t *testing.T) {
 	assert.Empty(t, HelpByRule(nil))
 	short := HelpByRule([]Given{{plainBaseline(), 2, 2, &rule, nil}})
 	assert.InDelta(t, 1, short[0].Adjusted, 0)
-	var _ domain.ID = short[0].ID
+	assert.Equal(t, rule, short[0].ID)
 }

@@ -67,7 +67,10 @@ func (c Choice) Order() []Gap {
 		gaps[i].Goals, gaps[i].Share, gaps[i].First = cover.Adds(i, 0), shares[i], first[i]
 	}
 	o := ordering{Choice: c, gaps: gaps, cover: cover}
-	for len(o.out) < c.Most && o.next() {
+	for range c.Most {
+		if !o.next() {
+			break
+		}
 	}
 	return o.out
 }
