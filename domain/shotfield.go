@@ -190,12 +190,19 @@ func (s *CountedShot) changeOfPlane() PlaneChange {
 	return "full"
 }
 
+// shotFieldPlaces finds a field by its name: targets ask every shot for several.
+var shotFieldPlaces = func() map[string]int {
+	places := make(map[string]int, len(ShotFieldList))
+	for i, f := range ShotFieldList {
+		places[f.Name] = i
+	}
+	return places
+}()
+
 // ShotFieldNamed gives a field of shots by its name. A name that is none may be a habit, which is a program's data.
 func ShotFieldNamed(name string) (ShotField, bool) {
-	for _, f := range ShotFieldList {
-		if f.Name == name {
-			return f, true
-		}
+	if i, ok := shotFieldPlaces[name]; ok {
+		return ShotFieldList[i], true
 	}
 	return ShotField{}, false
 }

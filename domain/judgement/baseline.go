@@ -133,22 +133,11 @@ const strips = 200
 
 // differenceOf gives the interval that holds the first rate less the second with a chance, to about .005.
 func differenceOf(p, q stats.Mixture, chance float64) (low, high float64) {
-	cut := func(m stats.Mixture) stats.Predictive {
-		out, sum := make(stats.Predictive, strips), 0.0
-		for k := range out {
-			out[k] = m.Density((float64(k) + 0.5) / strips)
-			sum += out[k]
-		}
-		for k := range out {
-			out[k] /= sum
-		}
-		return out
-	}
-	minus := cut(q)
+	minus := stats.Predictive(q.Cells(1, strips))
 	for i, j := 0, len(minus)-1; i < j; i, j = i+1, j-1 {
 		minus[i], minus[j] = minus[j], minus[i]
 	}
-	from, to := cut(p).Plus(minus).Range(chance)
+	from, to := stats.Predictive(p.Cells(1, strips)).Plus(minus).Range(chance)
 	return float64(from-strips+1) / strips, float64(to-strips+1) / strips
 }
 

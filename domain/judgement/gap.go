@@ -192,11 +192,6 @@ var fifths = []float64{-1.2815515655, -0.5244005127, 0, 0.5244005127, 1.28155156
 
 func lawOf(g Gap) []stats.Atom {
 	at, below := *g.Rate.TargetRate, *g.Rate.ChanceBelow
-	chances, sum := make([]float64, cells), 0.0
-	for k := range chances {
-		chances[k] = g.Rate.posterior.Density(at * (float64(k) + 0.5) / cells)
-		sum += chances[k]
-	}
 	worths := []float64{g.value.Goals}
 	if sd := g.value.SD; sd > 0 {
 		worths = make([]float64, len(fifths))
@@ -205,11 +200,11 @@ func lawOf(g Gap) []stats.Atom {
 		}
 	}
 	law := []stats.Atom{{Value: 0, Chance: 1 - below}}
-	for k, chance := range chances {
+	for k, chance := range g.Rate.posterior.Cells(at, cells) {
 		short := at - at*(float64(k)+0.5)/cells
 		for _, w := range worths {
 			law = append(law, stats.Atom{
-				Value: g.Tries * short * w, Chance: below * chance / sum / float64(len(worths)),
+				Value: g.Tries * short * w, Chance: below * chance / float64(len(worths)),
 			})
 		}
 	}

@@ -1,6 +1,7 @@
 package judgement
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"math"
@@ -117,7 +118,7 @@ func apart(p Pair) float64 {
 func newer(a, b *domain.CountedShot) int {
 	return cmp.Or(
 		b.Game.Fields.PlayedOn.Time().Compare(a.Game.Fields.PlayedOn.Time()),
-		cmp.Compare(a.Shot.ID.String(), b.Shot.ID.String()),
+		bytes.Compare(a.Shot.ID[:], b.Shot.ID[:]),
 	)
 }
 

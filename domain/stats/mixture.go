@@ -86,6 +86,27 @@ func (m Mixture) Density(p float64) float64 {
 	return density
 }
 
+// Cells cuts 0 to high into n cells and gives about how likely each is, against the others: they add up to 1 over the
+// cells, by the density at their middles.
+func (m Mixture) Cells(high float64, n int) []float64 {
+	norms, cells, sum := make([]float64, len(m)), make([]float64, n), 0.0
+	for i, c := range m {
+		norms[i] = math.Log(c.Weight) - mathext.Lbeta(c.A, c.B)
+	}
+	for k := range cells {
+		p := high * (float64(k) + 0.5) / float64(n)
+		logP, logRest := math.Log(p), math.Log1p(-p)
+		for i, c := range m {
+			cells[k] += math.Exp((c.A-1)*logP + (c.B-1)*logRest + norms[i])
+		}
+		sum += cells[k]
+	}
+	for k := range cells {
+		cells[k] /= sum
+	}
+	return cells
+}
+
 // Quantile gives the proportion below which a share u of the mixture lies, to 1e-9: Newton's steps from the quantile of
 // the one beta distribution that is closest, halving where a step leaves what is known to hold the answer.
 func (m Mixture) Quantile(u float64) float64 {

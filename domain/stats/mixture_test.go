@@ -68,4 +68,6 @@ func TestMixtureAtTheEdges(t *testing.T) {
 	assert.InDelta(t, .1, low, 1e-9)
 	assert.InDelta(t, .9, high, 1e-9)
 	assert.InDelta(t, 1, Mixture{{1, 1, 1}}.Density(.3), 1e-12)
+	assert.InDeltaSlice(t, []float64{.25, .25, .25, .25}, Mixture{{1, 1, 1}}.Cells(.6, 4), 1e-12)
+	assert.InDeltaSlice(t, []float64{1.0 / 9, 3.0 / 9, 5.0 / 9}, Mixture{{.5, 2, 1}, {.5, 2, 1}}.Cells(1, 3), 1e-12)
 }

@@ -91,7 +91,7 @@ func (p *peerGroup) integrate(c int) {
 	if step != column.step {
 		*column = peerColumn{m: column.m, step: step, anchor: start}
 	}
-	var sum moments
+	var sum meanSums
 	sum.top = math.Inf(-1)
 	whole := gammaOf(column.m)
 	for _, way := range []int{1, -1} {
@@ -115,10 +115,10 @@ func (p *peerGroup) integrate(c int) {
 	p.mean[c], p.square[c] = sum.first/sum.weight, sum.second/sum.weight
 }
 
-// moments are sums of weights that are given as logs.
-type moments struct{ top, weight, first, second float64 }
+// meanSums are sums of weights that are given as logs.
+type meanSums struct{ top, weight, first, second float64 }
 
-func (s *moments) add(log, mu float64) {
+func (s *meanSums) add(log, mu float64) {
 	if log > s.top {
 		scale := math.Exp(s.top - log)
 		s.weight, s.first, s.second, s.top = s.weight*scale, s.first*scale, s.second*scale, log
