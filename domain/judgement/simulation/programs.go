@@ -23,7 +23,7 @@ var (
 
 // run measures each method in a setting.
 func (s setting) run(size Size, methods []method) []measures {
-	random := rand.New(rand.NewPCG(size.Seed, seedOf(s.String())))
+	random := s.random(size)
 	out := make([]measures, len(methods))
 	for range max(2, size.Goalies/s.goalies) {
 		g := s.draw(random, s.goalies, s.shots)
@@ -42,6 +42,11 @@ func (s setting) run(size Size, methods []method) []measures {
 		}
 	}
 	return out
+}
+
+// random gives the setting's own stream of numbers, the same each time.
+func (s setting) random(size Size) *rand.Rand {
+	return rand.New(rand.NewPCG(size.Seed, seedOf(s.String()))) //nolint:gosec // a simulation that repeats needs no secret
 }
 
 // seedOf gives each setting its own stream (FNV-1a).
@@ -152,7 +157,7 @@ func intervalLines(s setting, line lineOf, m measures) []Line {
 
 // rawLine is how raw shortfall × exposure does against who knows M.
 func (s setting) rawLine(size Size) Line {
-	random := rand.New(rand.NewPCG(size.Seed, seedOf(s.String())))
+	random := s.random(size)
 	var r ratio
 	for range max(2, size.Goalies/s.goalies) {
 		g := s.draw(random, s.goalies, s.shots)
