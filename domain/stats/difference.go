@@ -35,34 +35,52 @@ func (d Beta) Exceeds(other Beta, margin float64) float64 {
 }
 
 // Exceeds gives the probability that a proportion with this distribution is above another one plus a margin; see
-// [Beta.Exceeds].
+// [Beta.Exceeds]. It integrates over all components at once, whose widths are much alike when they rest on one count.
 func (m Mixture) Exceeds(other Mixture, margin float64) float64 {
-	sum := 0.0
+	low, high, sum := math.Pi/2, 0.0, 0.0
+	var smooth []angular
 	for _, c := range m {
-		sum += c.Weight * c.against(other, margin)
+		switch {
+		case !(c.A > 0 && c.B > 0):
+			return math.NaN()
+		case c.A < 0.5 || c.B < 0.5:
+			// The pole is too steep to integrate through, so the quantiles are gone through instead.
+			sum += c.Weight * gauss(0, 1, func(u float64) float64 {
+				return other.Below(mathext.InvRegIncBeta(c.A, c.B, u) - margin)
+			})
+		default:
+			d := angular{2*c.A - 1, 2*c.B - 1, math.Log(2*c.Weight) - mathext.Lbeta(c.A, c.B)}
+			from, to := support(d.log, d.peak())
+			low, high, smooth = min(low, from), max(high, to), append(smooth, d)
+		}
+	}
+	if len(smooth) > 0 {
+		sum += gauss(low, high, func(t float64) float64 {
+			density, s := 0.0, math.Sin(t)
+			for _, d := range smooth {
+				density += math.Exp(d.log(t))
+			}
+			return density * other.Below(s*s-margin)
+		})
 	}
 	return min(1, max(0, sum))
 }
 
-// against gives P(p > q + margin) for p of the component and q of the mixture.
-func (c Component) against(other Mixture, margin float64) float64 {
-	switch {
-	case !(c.A > 0 && c.B > 0):
-		return math.NaN()
-	case c.A < 0.5 || c.B < 0.5:
-		// The pole is too steep to integrate through, so the quantiles are gone through instead.
-		return gauss(0, 1, func(u float64) float64 { return other.Below(mathext.InvRegIncBeta(c.A, c.B, u) - margin) })
+// angular is the density of t where sin²t has a beta distribution: sinᵃt·cosᵇt up to a factor.
+type angular struct{ a, b, norm float64 }
+
+func (d angular) log(t float64) float64 {
+	log := d.norm
+	if d.a > 0 {
+		log += d.a * math.Log(math.Sin(t))
 	}
-	norm := mathext.Lbeta(c.A, c.B)
-	log := func(t float64) float64 {
-		return (2*c.A-1)*math.Log(math.Sin(t)) + (2*c.B-1)*math.Log(math.Cos(t)) - norm
+	if d.b > 0 {
+		log += d.b * math.Log(math.Cos(t))
 	}
-	low, high := support(log, math.Atan2(math.Sqrt(max(2*c.A-1, 0)), math.Sqrt(max(2*c.B-1, 0))))
-	return gauss(low, high, func(t float64) float64 {
-		s := math.Sin(t)
-		return 2 * math.Exp(log(t)) * other.Below(s*s-margin)
-	})
+	return log
 }
+
+func (d angular) peak() float64 { return math.Atan2(math.Sqrt(d.a), math.Sqrt(d.b)) }
 
 // support gives the part of 0 to π/2 in which a log density with one peak is within 45 of it.
 func support(log func(float64) float64, peak float64) (low, high float64) {

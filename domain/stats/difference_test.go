@@ -85,3 +85,15 @@ func TestExceedsWithASteepEnd(t *testing.T) {
 	assert.InDelta(t, 1, p.Exceeds(q, 0)+q.Exceeds(p, 0), 1e-3)
 	assert.True(t, math.IsNaN(Beta{0, 1}.Exceeds(q, 0)))
 }
+
+func TestAMixtureExceedsAsItsComponentsDo(t *testing.T) {
+	m := Mixture{{.2, 10.5, 12}, {.5, 31, 30}, {.3, 200, 180}}
+	other := Mixture{{.6, 25, 30}, {.4, 300, 320}}
+	want := 0.0
+	for _, c := range m {
+		for _, d := range other {
+			want += c.Weight * d.Weight * Beta{c.A, c.B}.Exceeds(Beta{d.A, d.B}, .02)
+		}
+	}
+	assert.InDelta(t, want, m.Exceeds(other, .02), 1e-8)
+}
