@@ -107,7 +107,7 @@ var ShotFieldList = []ShotField{
 		}
 		return nil
 	}},
-	foundField("area", field.Areas, (*CountedShot).area),
+	foundField("area", field.Areas, (*CountedShot).Area),
 	foundField("ball_side", field.BallSides, func(s *CountedShot) field.BallSide { v, _ := s.sight(); return v.Side }),
 	sightField("goal_angle_deg", func(v *field.Sight) float64 { return v.GoalAngleDeg }),
 	sightField("near_post_m", func(v *field.Sight) float64 { return v.NearPostM }),

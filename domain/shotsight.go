@@ -76,8 +76,8 @@ func (s *CountedShot) opening() field.Opening {
 	return field.Opening{WidthM: s.Competition.GoalWidthM, HeightM: s.Competition.GoalHeightM}
 }
 
-// area gives where the shot came from.
-func (s *CountedShot) area() field.Area {
+// Area gives where the shot came from.
+func (s *CountedShot) Area() field.Area {
 	ball, ok := s.Shot.Fields.ball()
 	if !ok {
 		return ""

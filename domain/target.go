@@ -96,22 +96,29 @@ type Tally struct {
 func (f TargetFields) Count(shots []*CountedShot) Tally {
 	var t Tally
 	for _, s := range shots {
-		if !slices.Contains(f.Kinds, s.Game.Fields.Kind) || All(f.Of, s) != True || f.unreadable(s) {
-			continue
-		}
-		switch All(f.Hit, s) {
-		case True:
+		hit, counts := f.Ask(s)
+		switch {
+		case !counts:
+		case hit == True:
 			t.Hits++
 			t.Tries++
 			t.Made = append(t.Made, s)
-		case False:
+		case hit == False:
 			t.Tries++
 			t.Missed = append(t.Missed, s)
-		case Unknown:
+		default:
 			t.Unseen++
 		}
 	}
 	return t
+}
+
+// Ask tells whether a shot counts for the target and, if it does, whether it is a hit; Unknown is unseen.
+func (f TargetFields) Ask(s *CountedShot) (hit Truth, counts bool) {
+	if !slices.Contains(f.Kinds, s.Game.Fields.Kind) || All(f.Of, s) != True || f.unreadable(s) {
+		return Unknown, false
+	}
+	return All(f.Hit, s), true
 }
 
 // unreadable tells whether the hit asks for a habit that cannot be read on this shot: then the shot is no try, seen

@@ -9,11 +9,13 @@ import (
 type below struct {
 	chance    float64 // that it is below
 	shortfall float64 // by how much it is expected to fall short
+	posterior stats.Mixture
 }
 
-// belowTarget is the one place where counts become an opinion of the true rate. It now takes each rate alone, with
-// Jeffreys' prior; a model that leans on the goalie's peers replaces the body and nothing else.
+// belowTarget judges a rate alone, with Jeffreys' prior. [Peers.Judge] puts in its place what the goalie's peers let
+// think of it.
 func belowTarget(t domain.Tally, target float64) below {
-	posterior := stats.Jeffreys(t.Hits, t.Tries)
-	return below{chance: posterior.Below(target), shortfall: posterior.Shortfall(target)}
+	d := stats.Jeffreys(t.Hits, t.Tries)
+	posterior := stats.Mixture{{Weight: 1, A: d.A, B: d.B}}
+	return below{d.Below(target), d.Shortfall(target), posterior}
 }

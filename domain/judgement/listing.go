@@ -5,7 +5,7 @@ import (
 	"cagework/domain/stats"
 )
 
-// List marks the rates of one goalie's list that stand out from chance among all that are judged together: a goalie
+// ListAlone marks those of one goalie's rates, each judged without peers, that stand out from chance among all that are judged together: a goalie
 // with two dozen targets always has some that look low. What is judged is every rate that is neither without data nor
 // with too few tries. To be listed a rate must pass twice, each time at the bounds' share of wrong ones:
 //
@@ -15,7 +15,7 @@ import (
 //
 // The second is what keeps a goalie who reaches every target from being sent to practice for nothing. The chances alone
 // would not: they take each rate without its peers, as if any true rate were as likely as any other.
-func List(rates []Rate, bounds Thresholds) {
+func ListAlone(rates []Rate, bounds Thresholds) {
 	var judged []int
 	var wrong, p []float64
 	for i, r := range rates {
@@ -25,10 +25,10 @@ func List(rates []Rate, bounds Thresholds) {
 		}
 		judged = append(judged, i)
 		wrong = append(wrong, 1-*r.ChanceBelow)
-		p = append(p, stats.MidP(r.Tally.Hits, r.Tally.Tries, *r.TargetRate))
+		p = append(p, 1-stats.MidTail(r.Tally.Hits, r.Tally.Tries, *r.TargetRate))
 	}
-	byChance, byCount := stats.ExpectedDiscoveries(wrong, bounds.ListWrong), stats.BenjaminiHochberg(p, bounds.ListWrong)
+	byChance, byCount := stats.Discover(wrong, bounds.OwnList), stats.BenjaminiHochberg(p)
 	for k, i := range judged {
-		rates[i].Listed = byChance[k] && byCount[k]
+		rates[i].Listed = byChance[k] && byCount[k] <= bounds.OwnList
 	}
 }

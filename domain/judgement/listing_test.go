@@ -14,7 +14,7 @@ func list(counts ...[2]int) []bool {
 	for i, c := range counts {
 		rates[i] = rateOf(lowSave(), c[0], c[1])
 	}
-	List(rates, Defaults())
+	ListAlone(rates, Defaults())
 	out := make([]bool, len(rates))
 	for i, r := range rates {
 		out[i] = r.Listed
@@ -39,7 +39,7 @@ func TestWhatIsNotJudgedIsNotListed(t *testing.T) {
 	unjudged.Fields.Rates = nil
 	rates := []Rate{rateOf(unjudged, 0, 40)}
 	rates[0].Listed = true
-	List(rates, Defaults())
+	ListAlone(rates, Defaults())
 	assert.False(t, rates[0].Listed)
 }
 

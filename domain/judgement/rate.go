@@ -21,7 +21,10 @@ type Rate struct {
 	ChanceBelow *float64      // that the true rate is below the target; nil without tries or target rate
 	Shortfall   float64       // by how much the true rate is expected to fall short of the target
 	State       *domain.State // nil when the target is not judged in this play
-	Listed      bool          // it stands out from chance among the goalie's rates, see [List]
+	Listed      bool          // whether it is among the gaps to believe; see [ListAlone] and [ListOwn]
+	Opinion     *Opinion      // what the peers add; nil when it was judged alone
+
+	posterior stats.Mixture // what is thought of the true rate; nil without tries or target rate
 }
 
 // RateOf counts a target over its look-back, which ends with the week, and judges the outcome.
@@ -53,21 +56,14 @@ func (r *Rate) judge(bounds Thresholds) {
 	if r.TargetRate == nil {
 		return
 	}
-	state := domain.NoData
+	chance := 0.0
 	if r.Tally.Tries > 0 {
 		below := belowTarget(r.Tally, *r.TargetRate)
-		r.ChanceBelow, r.Shortfall = &below.chance, below.shortfall
-		state = bounds.stateOf(below.chance)
-		if r.tooFew(bounds) {
-			state = domain.TooFew
-		}
+		r.ChanceBelow, r.Shortfall, r.posterior = &below.chance, below.shortfall, below.posterior
+		chance = below.chance
 	}
+	state := bounds.judge(r.Tally.Hits, r.Tally.Tries, r.Target.Fields.MinTries, chance)
 	r.State = &state
-}
-
-func (r *Rate) tooFew(bounds Thresholds) bool {
-	low, high := stats.Wilson(r.Tally.Hits, r.Tally.Tries, bounds.Narrow)
-	return r.Tally.Tries < r.Target.Fields.MinTries || high-low > bounds.TooWide
 }
 
 // Short tells whether the rate falls short: it is below its target, clearly or probably, and stands out from chance

@@ -18,15 +18,19 @@ func Wilson(hits, tries int, confidence float64) (low, high float64) {
 	if tries == 0 {
 		return 0, 1
 	}
-	n, p := float64(tries), float64(hits)/float64(tries)
+	return WilsonOf(float64(hits)/float64(tries), float64(tries), confidence)
+}
+
+// WilsonOf is [Wilson] of a proportion that is worth n independent tries, which need not be whole; see [Clustering].
+func WilsonOf(p, n, confidence float64) (low, high float64) {
 	z := mathext.NormalQuantile(1 - (1-confidence)/2)
 	centre := (p + z*z/(2*n)) / (1 + z*z/n)
 	half := z * math.Sqrt(p*(1-p)/n+z*z/(4*n*n)) / (1 + z*z/n)
 	low, high = max(0, centre-half), min(1, centre+half)
-	if hits == 0 {
+	if p == 0 {
 		low = 0 // rounding leaves about 1e-17
 	}
-	if hits == tries {
+	if p == 1 {
 		high = 1
 	}
 	return low, high

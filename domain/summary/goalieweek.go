@@ -204,7 +204,7 @@ func rateAll(targets []domain.Target, plays []judgement.Play, week domain.Week) 
 			rates = append(rates, judgement.RateOf(t, play, week, judgement.Defaults()))
 		}
 	}
-	judgement.List(rates, judgement.Defaults())
+	judgement.ListAlone(rates, judgement.Defaults())
 	return rates
 }
 

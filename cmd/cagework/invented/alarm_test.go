@@ -44,7 +44,7 @@ func flagged(m *Model, p *Program) (flagged, weeks int) {
 					rates = append(rates, judgement.RateOf(target, near, r.Week, judgement.Defaults()))
 				}
 			}
-			judgement.List(rates, judgement.Defaults())
+			judgement.ListAlone(rates, judgement.Defaults())
 			need := planning.Need{Goalie: g.Fields, Week: r.Week, Rates: rates, Rules: r.Rules, Drills: r.Drills}
 			weeks++
 			if len(planning.ChooseWorkOns(need)) > 0 {

@@ -1,0 +1,38 @@
+// Command simulate tries the judgement on invented programs and prints one table of how it does against its aims, with
+// rules of thumb beside it. It exits with 1 when an aim is missed or the run is too small to tell.
+package main
+
+import (
+	"flag"
+	"fmt"
+	"os"
+
+	"cagework/domain/judgement/simulation"
+)
+
+func main() {
+	size := simulation.Full
+	smoke := flag.Bool("smoke", false, "a few settings, in seconds; its errors are large")
+	all := flag.Bool("lines", false, "print every measure of every setting first")
+	goalies := flag.Int("goalies", size.Goalies, "about how many goalies a setting")
+	seed := flag.Uint64("seed", size.Seed, "of the random numbers")
+	flag.Parse()
+	if *smoke {
+		size = simulation.Smoke
+	} else {
+		size.Goalies = *goalies
+	}
+	size.Seed = *seed
+	var lines []simulation.Line
+	for _, s := range simulation.Sections {
+		lines = append(lines, s.Run(size)...)
+	}
+	if *all {
+		simulation.WriteLines(os.Stdout, lines)
+	}
+	missed, small := simulation.WriteTable(os.Stdout, lines, size.Full)
+	fmt.Printf("\n%d aims missed, %d measured too coarsely to tell.\n", missed, small)
+	if missed+small > 0 {
+		os.Exit(1)
+	}
+}

@@ -1,0 +1,108 @@
+package simulation
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+)
+
+// row is what the lines of one measure and aim come to.
+type row struct {
+	measure, aim string
+	settings     int
+	worst        Line // of the method itself
+	missed       map[string]int
+	tried        map[string]int
+	small        int
+}
+
+// WriteTable prints one row for each measure and aim: the method's worst setting, and in how many settings it and each
+// rule of thumb miss. It gives how many aims the method itself misses, and at a full size how many could not be told.
+func WriteTable(w io.Writer, lines []Line, full bool) (missed, small int) {
+	rows, rules := rowsOf(lines)
+	var head, under strings.Builder
+	for _, r := range rules {
+		fmt.Fprintf(&head, " missed by %s |", r)
+		under.WriteString(" --- |")
+	}
+	fmt.Fprintf(w, "| measure | aim | settings | worst (se) | where | missed |%s\n| --- | --- | --- | --- | --- | --- |%s\n", &head, &under)
+	for _, r := range rows {
+		own := r.missed[r.worst.Method]
+		missed += own
+		fmt.Fprintf(w, "| %s | %s | %d | %.3f (%.3f) | %s | %d |", r.measure, r.aim, r.settings, r.worst.Value, r.worst.SE,
+			r.worst.Setting, own)
+		for _, rule := range rules {
+			if r.tried[rule] == 0 {
+				fmt.Fprint(w, " – |")
+			} else {
+				fmt.Fprintf(w, " %d |", r.missed[rule])
+			}
+		}
+		fmt.Fprintln(w)
+		if full {
+			small += r.small
+		}
+	}
+	return missed, small
+}
+
+// rowsOf groups lines by measure and aim, in the order in which they first come.
+func rowsOf(lines []Line) (rows []*row, rules []string) {
+	by := map[string]*row{}
+	for _, l := range lines {
+		if l.Aim == nil {
+			continue
+		}
+		aim := l.Aim.String()
+		if strings.HasPrefix(l.Measure, "regret ÷ raw") {
+			aim = "by setting"
+		}
+		r := by[l.Measure+aim]
+		if r == nil {
+			r = &row{measure: l.Measure, aim: aim, missed: map[string]int{}, tried: map[string]int{}}
+			by[l.Measure+aim] = r
+			rows = append(rows, r)
+		}
+		r.add(l)
+		if l.Rule && !slices.Contains(rules, l.Method) {
+			rules = append(rules, l.Method)
+		}
+	}
+	return rows, rules
+}
+
+func (r *row) add(l Line) {
+	r.tried[l.Method]++
+	if l.Missed() {
+		r.missed[l.Method]++
+	}
+	if l.Rule {
+		return
+	}
+	if l.TooSmall() {
+		r.small++
+	}
+	if r.settings == 0 || cmp.Compare(l.Beyond(), r.worst.Beyond()) > 0 {
+		r.worst = l
+	}
+	r.settings++
+}
+
+// WriteLines prints every line, those beyond their aim marked.
+func WriteLines(w io.Writer, lines []Line) {
+	for _, l := range lines {
+		aim, mark := "", ""
+		if l.Aim != nil {
+			aim = l.Aim.String()
+			switch {
+			case l.Missed():
+				mark = "MISSED"
+			case l.Beyond() > 0:
+				mark = "beyond, within 3 se"
+			}
+		}
+		fmt.Fprintf(w, "%-55s %-18s %-26s %8.4f %8.4f  %-14s %s\n", l.Measure, l.Setting, l.Method, l.Value, l.SE, aim, mark)
+	}
+}
