@@ -45,7 +45,7 @@ func (o opinion) first(i int) int { return best(o.short[i]) }
 func best(short [targets]float64) int {
 	first := 0
 	for t := range targets {
-		if shares[t]*short[t] > shares[first]*short[first] {
+		if exposures[t]*short[t] > exposures[first]*short[first] {
 			first = t
 		}
 	}
@@ -72,7 +72,7 @@ func (g program) truth() truth {
 			}
 		}
 		chosen, right := best(t.cost[i]), best(really)
-		t.oracle += shotsAGame * (shares[right]*really[right] - shares[chosen]*really[chosen])
+		t.oracle += exposures[right]*really[right] - exposures[chosen]*really[chosen]
 		t.raw += t.lost(i, best(raw))
 	}
 	t.raw += t.oracle
@@ -82,7 +82,7 @@ func (g program) truth() truth {
 // lost gives what choosing a target costs a goalie, in expectation, against the best choice that can be made.
 func (t truth) lost(i, chosen int) float64 {
 	right := best(t.cost[i])
-	return shotsAGame * (shares[right]*t.cost[i][right] - shares[chosen]*t.cost[i][chosen])
+	return exposures[right]*t.cost[i][right] - exposures[chosen]*t.cost[i][chosen]
 }
 
 func (o *opinion) weigh(t truth) {
@@ -117,7 +117,7 @@ func (m *measures) addIntervals(g program, o, alone opinion) {
 			}
 			d, e := o.posterior[i][t].Mean()-p, alone.posterior[i][t].Mean()-p
 			square, squareAlone = square+d*d, squareAlone+e*e
-			if (i+t)%targets == 0 { // widths vary little: one target of each goalie is enough
+			if (len(m.width.above)+i+t)%targets == 0 { // widths vary little: one target of each goalie is enough
 				low, high := o.posterior[i][t].Interval(.9)
 				lowAlone, highAlone := alone.posterior[i][t].Interval(.9)
 				width, widthAlone, wide = width+high-low, widthAlone+highAlone-lowAlone, wide+1

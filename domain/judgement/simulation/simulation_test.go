@@ -80,10 +80,21 @@ func TestTheWorldIsAsItSays(t *testing.T) {
 			tries += float64(g.counts[i][k].Tries)
 		}
 		mean := sum / 4000
-		assert.InDelta(t, norms[k], mean, .065)
+		assert.InDelta(t, g.mu[k], mean, .01)
 		assert.InDelta(t, g.mu[k]*(1-g.mu[k])/41, square/4000-mean*mean, 5e-4, "variance of Beta(40μ, 40(1−μ))")
 		assert.InDelta(t, 50*shares[k], tries/4000, .5)
 	}
+}
+
+func TestProgramsLieOffTheNorm(t *testing.T) {
+	r, sum, square := rand.New(rand.NewPCG(1, 2)), 0.0, 0.0
+	const n = 4000
+	for range n {
+		off := mixed.mean(r, .5) - .5
+		sum, square = sum+off, square+off*off
+	}
+	assert.InDelta(t, 0, sum/n, .003)
+	assert.InDelta(t, .06, math.Sqrt(square/n), .003)
 }
 
 func TestMoments(t *testing.T) {

@@ -17,13 +17,22 @@ const (
 )
 
 var (
-	// shares are how often a shot counts for each target; they stand for its exposure too.
+	// shares are how often a shot counts for each target, from an eighth to four fifths.
 	shares = [targets]float64{.80, .35, .30, .20, .12, .70, .50, .40}
 	// norms are the level's rates.
 	norms = [targets]float64{.55, .50, .45, .40, .35, .80, .70, .60}
+	// exposures are goals a game from a whole rate: a hit of a habit is worth three tenths of a save.
+	exposures = func() (out [targets]float64) {
+		for t, share := range shares {
+			if out[t] = shotsAGame * share; t >= outcomes {
+				out[t] *= .3
+			}
+		}
+		return out
+	}()
 )
 
-// shotsAGame turns shares into goals a game.
+// shotsAGame turns shares into tries a game.
 const shotsAGame = 20
 
 // program is some goalies with their true rates and their counts.
@@ -41,7 +50,7 @@ type world struct {
 }
 
 // fixed is a world of one spread, and the mixed one gives each program's targets eight spreads in random order. The
-// means of programs lie up to .06 off the norm.
+// means of programs lie off the norm with a standard deviation of .06.
 func fixed(name string, m float64) world {
 	return world{name, func(*rand.Rand) (out [targets]float64) {
 		for t := range out {
@@ -57,7 +66,7 @@ var mixed = world{"mix", func(r *rand.Rand) [targets]float64 {
 	return out
 }, offNorm}
 
-func offNorm(r *rand.Rand, norm float64) float64 { return norm + .12*r.Float64() - .06 }
+func offNorm(r *rand.Rand, norm float64) float64 { return norm + .06*r.NormFloat64() }
 
 // own is the world that the method takes for granted.
 var own = world{"own prior", func(r *rand.Rand) (out [targets]float64) {
