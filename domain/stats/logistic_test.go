@@ -205,17 +205,22 @@ func TestGroupsAreColumnsThatWereEliminated(t *testing.T) {
 	})
 }
 
+func count(hit []bool) int {
+	n := 0
+	for _, h := range hit {
+		if h {
+			n++
+		}
+	}
+	return n
+}
+
 func TestFitProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		table := invented(t, rapid.IntRange(2, 80).Draw(t, "n"), 2, 3)
 		loose, errLoose := FitTable(table, Ridge{Scale: 2}, Everything, nil)
 		tight, errTight := FitTable(table, Ridge{Scale: 1e-4}, Everything, nil)
-		hits := 0
-		for _, h := range table.Hit {
-			if h {
-				hits++
-			}
-		}
+		hits := count(table.Hit)
 		if hits == 0 || hits == table.Len() { // the free constant runs off
 			if errLoose == nil || errTight == nil {
 				t.Fatalf("all alike and no error")

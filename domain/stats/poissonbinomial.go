@@ -6,6 +6,12 @@ import (
 	"gonum.org/v1/gonum/integrate/quad"
 )
 
+// oddsOf gives the odds of a chance, kept off 0 and 1 so that no evidence is infinite.
+func oddsOf(chance float64) float64 {
+	p := min(max(chance, leastChance), 1-leastChance)
+	return p / (1 - p)
+}
+
 // PoissonBinomial gives the distribution of the number of hits among independent tries of different chances: element k
 // is the chance of k hits. It adds one try after the other, in time of the square of their number.
 // Source: Hong 2013, Computational Statistics and Data Analysis 59:41-51 (direct convolution).
@@ -34,7 +40,7 @@ func MixedPoissonBinomial(chances []float64, mean, sd float64) []float64 {
 	quad.Hermite{}.FixedLocations(at, weight, math.Inf(-1), math.Inf(1))
 	odds, shifted := make([]float64, len(chances)), make([]float64, len(chances))
 	for i, p := range chances {
-		odds[i] = p / max(1-p, leastChance)
+		odds[i] = oddsOf(p)
 	}
 	pmf, one := make([]float64, len(chances)+1), make([]float64, len(chances)+1)
 	for k, x := range at {
@@ -83,7 +89,7 @@ func CountRange(pmf []float64, confidence float64) (low, high int) {
 func Effect(chances []float64, hit []bool, spread float64) (shift, se float64) {
 	odds := make([]float64, len(chances))
 	for i, p := range chances {
-		odds[i] = p / max(1-p, leastChance)
+		odds[i] = oddsOf(p)
 	}
 	precision := 1 / (spread * spread)
 	for range maxSteps {

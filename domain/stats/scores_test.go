@@ -107,13 +107,7 @@ func TestScoreProperties(t *testing.T) {
 				t.Fatalf("bin %d %+v", k, bin)
 			}
 		}
-		want := 0
-		for _, h := range hit {
-			if h {
-				want++
-			}
-		}
-		if rows != n || hits != want {
+		if rows != n || hits != count(hit) {
 			t.Fatalf("the table holds %d rows of %d", rows, n)
 		}
 	})

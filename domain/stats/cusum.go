@@ -1,0 +1,158 @@
+package stats
+
+import "math"
+
+// ScoresANat is how many points of a chart are one unit of log-likelihood. Whole points make the chart a Markov chain
+// with a known number of states, so that its false alarms are counted exactly rather than simulated.
+const ScoresANat = 100
+
+// LogLikelihoodRatio gives what one try says for odds of the event that are oddsRatio times those of its chance, against
+// the chance itself. Source: Steiner, Cook, Farewell and Treasure 2000, Biostatistics 1:441-452.
+func LogLikelihoodRatio(event bool, chance, oddsRatio float64) float64 {
+	llr := -math.Log(1 - chance + oddsRatio*chance)
+	if event {
+		llr += math.Log(oddsRatio)
+	}
+	return llr
+}
+
+// CusumScore gives the log-likelihood ratio in whole points.
+func CusumScore(event bool, chance, oddsRatio float64) int {
+	return int(math.Floor(ScoresANat*LogLikelihoodRatio(event, chance, oddsRatio) + 0.5))
+}
+
+// CusumNext gives a chart's next value; it never falls below 0.
+// Source: Page 1954, Biometrika 41:100-115.
+func CusumNext(value, score int) int { return max(0, value+score) }
+
+// Risk is a share of the tries that have one chance of the event.
+type Risk struct {
+	Share  float64 `json:"share"`
+	Chance float64 `json:"chance"`
+}
+
+// Score is a score of a chart with its probability.
+type Score struct {
+	Points int
+	Chance float64
+}
+
+// ScoresOf gives the scores of a chart that looks for oddsRatio, when the odds of the event are really trueOdds times
+// those of the risks (1: nothing has changed), least points first.
+func ScoresOf(risks []Risk, oddsRatio, trueOdds float64) []Score {
+	return scoresOf(risks, trueOdds, func(event bool, chance float64) int { return CusumScore(event, chance, oddsRatio) })
+}
+
+// ScoresOfOneRisk gives the scores of a chart that takes every try to have the same chance, whatever the risks are.
+func ScoresOfOneRisk(chance float64, risks []Risk, oddsRatio, trueOdds float64) []Score {
+	return scoresOf(risks, trueOdds, func(event bool, _ float64) int { return CusumScore(event, chance, oddsRatio) })
+}
+
+func scoresOf(risks []Risk, trueOdds float64, points func(event bool, chance float64) int) []Score {
+	byPoints, least, most := map[int]float64{}, math.MaxInt, math.MinInt
+	for _, r := range risks {
+		p := trueOdds * r.Chance / (1 - r.Chance + trueOdds*r.Chance)
+		for _, event := range []bool{false, true} {
+			s, q := points(event, r.Chance), 1-p
+			if event {
+				q = p
+			}
+			byPoints[s] += r.Share * q
+			least, most = min(least, s), max(most, s)
+		}
+	}
+	var scores []Score
+	for s := least; s <= most; s++ { // in order, so that sums come out the same every time
+		if q, there := byPoints[s]; there {
+			scores = append(scores, Score{s, q})
+		}
+	}
+	return scores
+}
+
+// chain is the chart as a Markov chain: the probability of each value from 0 to below its limit.
+// Source: Brook and Evans 1972, Biometrika 59:539-549.
+type chain struct{ now, next []float64 }
+
+func newChain(limit int) *chain {
+	c := &chain{make([]float64, limit), make([]float64, limit)}
+	c.now[0] = 1
+	return c
+}
+
+// step moves the chain by one try and gives the probability that it reaches its limit by it.
+func (c *chain) step(scores []Score) (reached float64) {
+	clear(c.next)
+	limit := len(c.now)
+	for _, s := range scores {
+		from, to := max(0, -s.Points), min(limit, limit-s.Points)
+		for v := range min(from, limit) { // falls to 0
+			c.next[0] += s.Chance * c.now[v]
+		}
+		for v := max(to, 0); v < limit; v++ {
+			reached += s.Chance * c.now[v]
+		}
+		if from < to {
+			target := c.next[from+s.Points : to+s.Points]
+			for i, p := range c.now[from:to] {
+				target[i] += s.Chance * p
+			}
+		}
+	}
+	c.now, c.next = c.next, c.now
+	return reached
+}
+
+// SignalChance gives the probability that a chart that begins at 0 reaches its limit within some tries.
+func SignalChance(scores []Score, limit, tries int) float64 {
+	c, sum := newChain(limit), 0.0
+	for range tries {
+		sum += c.step(scores)
+	}
+	return min(1, sum)
+}
+
+// RunLength gives the mean and the median number of tries until a chart that begins at 0 reaches its limit. The chain
+// is stepped until less than 1e-12 is left that has not, and what is left is added as a geometric tail; a chart that
+// practically never gets there has an infinite mean.
+func RunLength(scores []Score, limit int) (mean float64, median int) {
+	const mostTries = 1_000_000
+	c, left := newChain(limit), 1.0
+	for n := 1; ; n++ {
+		mean += left
+		before := left
+		left -= c.step(scores)
+		if median == 0 && left <= 0.5 {
+			median = n
+		}
+		// Once the shares of the values no longer change, what is left shrinks by one factor a try.
+		if settled := n > 20*limit && n%1000 == 0; left < 1e-12 || settled || n == mostTries {
+			ratio := left / before
+			if ratio >= 1 {
+				return math.Inf(1), median
+			}
+			if median == 0 {
+				median = n + int(math.Ceil(math.Log(0.5/left)/math.Log(ratio)))
+			}
+			return mean + max(left, 0)/(1-ratio), median
+		}
+	}
+}
+
+// CusumLimit gives the least limit at which a chart raises a false alarm within some tries with at most the probability
+// level, and that probability. The scores are those of tries that have not changed.
+func CusumLimit(scores []Score, tries int, level float64) (limit int, chance float64) {
+	low, high := 0, 64 // the chance at low is above the level, at high at or below it
+	for chance = SignalChance(scores, high, tries); chance > level; chance = SignalChance(scores, high, tries) {
+		low, high = high, 2*high
+	}
+	for high-low > 1 {
+		middle := (low + high) / 2
+		if c := SignalChance(scores, middle, tries); c > level {
+			low = middle
+		} else {
+			high, chance = middle, c
+		}
+	}
+	return high, chance
+}
