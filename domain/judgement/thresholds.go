@@ -12,6 +12,10 @@ type Thresholds struct {
 	Leaning    float64 // from this on: leaning below
 	CantTell   float64 // from this on: cannot tell
 	LeaningMet float64 // from this on: leaning met; less: met
+
+	Difficulty DifficultyBounds
+	Habits     HabitBounds
+	Signal     SignalBounds
 }
 
 // Defaults gives the bounds that hold unless a program sets its own. They are starting values: one in ten clear
@@ -20,6 +24,7 @@ func Defaults() Thresholds {
 	return Thresholds{
 		Interval: 0.95, Narrow: 0.80, TooWide: 0.30,
 		ClearGap: 0.90, Leaning: 0.75, CantTell: 0.25, LeaningMet: 0.10,
+		Difficulty: defaultDifficulty(), Habits: defaultHabits(), Signal: defaultSignal(),
 	}
 }
 

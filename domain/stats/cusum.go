@@ -112,47 +112,62 @@ func SignalChance(scores []Score, limit, tries int) float64 {
 	return min(1, sum)
 }
 
-// RunLength gives the mean and the median number of tries until a chart that begins at 0 reaches its limit. The chain
-// is stepped until less than 1e-12 is left that has not, and what is left is added as a geometric tail; a chart that
-// practically never gets there has an infinite mean.
-func RunLength(scores []Score, limit int) (mean float64, median int) {
+// RunLength gives the mean number of tries until a chart that begins at 0 reaches its limit. The chain is stepped until
+// less than 1e-12 is left that has not, or what is left shrinks by one factor a try and is added as a geometric tail. A
+// chart that practically never gets there has an infinite mean.
+func RunLength(scores []Score, limit int) float64 {
 	const mostTries = 1_000_000
-	c, left := newChain(limit), 1.0
+	c, left, mean := newChain(limit), 1.0, 0.0
 	for n := 1; ; n++ {
 		mean += left
 		before := left
 		left -= c.step(scores)
-		if median == 0 && left <= 0.5 {
-			median = n
+		settled := n > 20*limit && n%1000 == 0
+		if left >= 1e-12 && !settled && n < mostTries {
+			continue
 		}
-		// Once the shares of the values no longer change, what is left shrinks by one factor a try.
-		if settled := n > 20*limit && n%1000 == 0; left < 1e-12 || settled || n == mostTries {
-			ratio := left / before
-			if ratio >= 1 {
-				return math.Inf(1), median
-			}
-			if median == 0 {
-				median = n + int(math.Ceil(math.Log(0.5/left)/math.Log(ratio)))
-			}
-			return mean + max(left, 0)/(1-ratio), median
+		if left >= before {
+			return math.Inf(1)
+		}
+		return mean + max(left, 0)/(1-left/before)
+	}
+}
+
+// MedianRun gives the number of tries in which a chart that begins at 0 reaches its limit as likely as not, or most when
+// that takes more.
+func MedianRun(scores []Score, limit, most int) int {
+	c, left := newChain(limit), 1.0
+	for n := 1; n < most; n++ {
+		if left -= c.step(scores); left <= 0.5 {
+			return n
 		}
 	}
+	return most
 }
 
 // CusumLimit gives the least limit at which a chart raises a false alarm within some tries with at most the probability
 // level, and that probability. The scores are those of tries that have not changed.
 func CusumLimit(scores []Score, tries int, level float64) (limit int, chance float64) {
-	low, high := 0, 64 // the chance at low is above the level, at high at or below it
-	for chance = SignalChance(scores, high, tries); chance > level; chance = SignalChance(scores, high, tries) {
-		low, high = high, 2*high
+	low, high := 0, firstLimit // the chance at low is above the level, at high at or below it
+	atLow, atHigh := 1.0, SignalChance(scores, firstLimit, tries)
+	for atHigh > level {
+		low, atLow, high = high, atHigh, 2*high
+		atHigh = SignalChance(scores, high, tries)
 	}
 	for high-low > 1 {
 		middle := (low + high) / 2
+		if low >= firstLimit && atHigh > 0 { // far out the log of the chance falls almost in a straight line
+			share := math.Log(atLow/level) / math.Log(atLow/atHigh)
+			middle = min(max(low+int(math.Ceil(share*float64(high-low))), low+1), high-1)
+		}
 		if c := SignalChance(scores, middle, tries); c > level {
-			low = middle
+			low, atLow = middle, c
 		} else {
-			high, chance = middle, c
+			high, atHigh = middle, c
 		}
 	}
-	return high, chance
+	return high, atHigh
 }
+
+// firstLimit is where the search for a limit begins.
+const firstLimit = 256

@@ -123,11 +123,11 @@ func TestScoresAgainstPublishedValues(t *testing.T) {
 func TestRunLengthsAgainstClosedFormAndChain(t *testing.T) {
 	all := cusums(t)
 	for _, c := range all.RunLength.Cases {
-		mean, _ := RunLength([]Score{{-1, 1 - c.P}, {c.Up, c.P}}, c.Limit)
+		mean := RunLength([]Score{{-1, 1 - c.P}, {c.Up, c.P}}, c.Limit)
 		assert.InDelta(t, c.Mean, mean, c.Tolerance, all.RunLength.Source)
 	}
 	for _, row := range all.Mix.Rows {
-		mean, _ := RunLength(ScoresOf(all.Mix.Risks, row.OddsRatio, row.TrueOdds), row.Limit)
+		mean := RunLength(ScoresOf(all.Mix.Risks, row.OddsRatio, row.TrueOdds), row.Limit)
 		assert.InDelta(t, row.Mean, mean, all.Mix.Tolerance, all.Mix.Source)
 	}
 	for _, c := range []struct {
@@ -135,8 +135,8 @@ func TestRunLengthsAgainstClosedFormAndChain(t *testing.T) {
 		least int
 	}{{2, all.Mix.LeastFor600.Double}, {.5, all.Mix.LeastFor600.Half}} {
 		scores := ScoresOf(all.Mix.Risks, c.ratio, 1)
-		at, _ := RunLength(scores, c.least)
-		below, _ := RunLength(scores, c.least-1)
+		at := RunLength(scores, c.least)
+		below := RunLength(scores, c.least-1)
 		assert.True(t, at >= 600 && below < 600, "%v %v", at, below)
 	}
 }
@@ -150,14 +150,14 @@ func TestSeasonLimitsAgainstComputedValues(t *testing.T) {
 	for _, row := range season.Rows {
 		assert.InDelta(t, row.False, SignalChance(ScoresOf(all.Mix.Risks, 2, 1), row.Worse, season.Shots), season.ToleranceOfChances)
 		assert.InDelta(t, row.Level, SignalChance(ScoresOf(all.Mix.Risks, .5, 1), row.Better, season.Shots), .02*row.Level)
-		mean, median := RunLength(ScoresOf(all.Mix.Risks, 2, 2), row.Worse)
-		assert.InDelta(t, row.Mean, mean, season.ToleranceOfMeans)
-		assert.Equal(t, row.Median, median)
+		doubled := ScoresOf(all.Mix.Risks, 2, 2)
+		assert.InDelta(t, row.Mean, RunLength(doubled, row.Worse), season.ToleranceOfMeans)
+		assert.Equal(t, row.Median, MedianRun(doubled, row.Worse, season.Shots))
 		assert.InDelta(t, row.Hard, SignalChance(ScoresOf(hard, 2, 1), row.Worse, season.Shots), season.ToleranceOfChances)
 
-		mean, median = RunLength(ScoresOfOneRisk(average, all.Mix.Risks, 2, 2), row.OneRisk)
-		assert.InDelta(t, row.OneRiskMean, mean, season.ToleranceOfMeans)
-		assert.Equal(t, row.OneRiskMedian, median)
+		doubled = ScoresOfOneRisk(average, all.Mix.Risks, 2, 2)
+		assert.InDelta(t, row.OneRiskMean, RunLength(doubled, row.OneRisk), season.ToleranceOfMeans)
+		assert.Equal(t, row.OneRiskMedian, MedianRun(doubled, row.OneRisk, season.Shots))
 		assert.InDelta(t, row.OneRiskHard, SignalChance(ScoresOfOneRisk(average, hard, 2, 1), row.OneRisk, season.Shots), season.ToleranceOfChances)
 	}
 }
@@ -200,6 +200,6 @@ func TestChartProperties(t *testing.T) {
 }
 
 func TestARunThatNeverEnds(t *testing.T) {
-	mean, _ := RunLength([]Score{{-5, 1}}, 100)
-	assert.True(t, math.IsInf(mean, 1))
+	assert.True(t, math.IsInf(RunLength([]Score{{-5, 1}}, 100), 1))
+	assert.Equal(t, 70, MedianRun([]Score{{-5, 1}}, 100, 70))
 }
