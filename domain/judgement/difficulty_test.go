@@ -19,6 +19,7 @@ func at(x, y float64) *domain.CountedShot {
 // A goal of 1.8288 m seen from straight out at 0.9144 m fills a right angle; from a post's line the angles follow from
 // right triangles.
 func TestGoalAngle(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct{ x, y, degrees float64 }{
 		{0, .9144, 90}, {0, -.9144, 90}, {5, 0, 0}, {-5, 0, 0}, {.9144, 1.8288, 45}, {-.9144, 1.8288, 45}, {0, 0, 180},
 		{0, 9.144, 2 * math.Atan(.1) * 180 / math.Pi},
@@ -30,6 +31,7 @@ func TestGoalAngle(t *testing.T) {
 }
 
 func TestFeatures(t *testing.T) {
+	t.Parallel()
 	value := func(s *domain.CountedShot, name string) float64 {
 		f, there := featureNamed[name]
 		require.True(t, there, name)
@@ -50,6 +52,7 @@ func TestFeatures(t *testing.T) {
 }
 
 func TestTooFewShotsFallBackToThePooledRate(t *testing.T) {
+	t.Parallel()
 	shots, _ := world{goalies: 2, games: 2, shotsAGame: 10, seed: 1}.play()
 	fit := fitOf(shots)
 	saves := 0
@@ -63,7 +66,8 @@ func TestTooFewShotsFallBackToThePooledRate(t *testing.T) {
 	assert.InDelta(t, (float64(saves)+.5)/41, fit.PooledRate, 1e-12)
 	e := fit.Expect(shots[:10], .95)
 	assert.True(t, e.Pooled)
-	assert.InDelta(t, 10*fit.PooledRate, *e.Expected, 1e-12)
+	want := 10 * fit.PooledRate
+	assert.InDelta(t, want, *e.Expected, 1e-12)
 	assert.InDelta(t, float64(e.Saves)-10*fit.PooledRate, *e.Above, 1e-12)
 
 	none := fitOf(nil)
@@ -76,6 +80,7 @@ func TestTooFewShotsFallBackToThePooledRate(t *testing.T) {
 
 // Shots that are all alike but for chance: nothing is there to foretell, and the fit must not pretend.
 func TestAFitThatForetellsNothingIsNotUsed(t *testing.T) {
+	t.Parallel()
 	shots, _ := world{goalies: 6, games: 5, shotsAGame: 20, seed: 4}.play()
 	r := rand.New(rand.NewPCG(1, 1))
 	for _, s := range shots {
@@ -87,6 +92,7 @@ func TestAFitThatForetellsNothingIsNotUsed(t *testing.T) {
 }
 
 func TestDifficultyFindsWhatTheWorldKnows(t *testing.T) {
+	t.Parallel()
 	shots, truth := world{goalies: 12, games: 10, shotsAGame: 25, effect: .25, seed: 2}.play()
 	fit := fitOf(shots)
 	require.True(t, fit.Enough, fit.Reason)
@@ -106,6 +112,7 @@ func TestDifficultyFindsWhatTheWorldKnows(t *testing.T) {
 }
 
 func TestAGoalieIsJudgedByTheOthersShots(t *testing.T) {
+	t.Parallel()
 	shots, _ := world{goalies: 8, games: 8, shotsAGame: 25, effect: .25, seed: 5}.play()
 	before := fitOf(shots)
 	require.True(t, before.Enough, before.Reason)
@@ -126,6 +133,7 @@ func TestAGoalieIsJudgedByTheOthersShots(t *testing.T) {
 }
 
 func TestFitsAreTheSameHoweverTheShotsAreOrderedAndKept(t *testing.T) {
+	t.Parallel()
 	shots, _ := world{goalies: 5, games: 6, shotsAGame: 20, effect: .25, seed: 6}.play()
 	fit := fitOf(shots)
 	require.True(t, fit.Enough, fit.Reason)
@@ -144,6 +152,7 @@ func TestFitsAreTheSameHoweverTheShotsAreOrderedAndKept(t *testing.T) {
 }
 
 func TestOneGoalieAloneIsFitted(t *testing.T) {
+	t.Parallel()
 	shots, _ := world{goalies: 1, games: 30, shotsAGame: 30, seed: 7}.play()
 	fit := fitOf(shots)
 	require.True(t, fit.Enough, fit.Reason)
@@ -152,6 +161,7 @@ func TestOneGoalieAloneIsFitted(t *testing.T) {
 }
 
 func TestWhatTheModelSpeaksOf(t *testing.T) {
+	t.Parallel()
 	shots, _ := world{goalies: 1, games: 1, shotsAGame: 1, seed: 1}.play()
 	s := shots[0]
 	s.Shot.Fields.Outcome = domain.Goal
@@ -173,6 +183,7 @@ func TestWhatTheModelSpeaksOf(t *testing.T) {
 }
 
 func TestGamesAddUpToTheSeason(t *testing.T) {
+	t.Parallel()
 	shots, _ := world{goalies: 6, games: 8, shotsAGame: 25, effect: .25, seed: 8}.play()
 	fit := fitOf(shots)
 	require.True(t, fit.Enough, fit.Reason)
@@ -206,6 +217,7 @@ func make300(fit DifficultyFit, shots []*domain.CountedShot) []float64 {
 
 // Over many goalies of no effect the interval must hold nothing-above as often as it says.
 func TestTheIntervalHoldsAnAverageGoalieAsOftenAsItSays(t *testing.T) {
+	t.Parallel()
 	shots, _ := world{goalies: 300, games: 1, shotsAGame: 30, seed: 9}.play()
 	fit := fitOf(shots[:3000])
 	require.True(t, fit.Enough, fit.Reason)

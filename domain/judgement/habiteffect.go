@@ -76,7 +76,7 @@ func FitHabits(
 func fitReadings(data shotData, habits []domain.Habit, difficulty DifficultyFit, bounds HabitBounds, blind bool) []HabitEffect {
 	effects := make([]HabitEffect, len(habits))
 	features := shotFeatures[:len(shotFeatures):len(shotFeatures)]
-	widths := make([]float64, len(shotFeatures))
+	widths := make([]float64, len(shotFeatures)+2*len(habits)) // 0: the difficulty's own scale
 	for h, habit := range habits {
 		effects[h] = HabitEffect{Habit: habit.Fields.Code, HowRead: domain.Film}
 		if blind {
@@ -87,7 +87,7 @@ func fitReadings(data shotData, habits []domain.Habit, difficulty DifficultyFit,
 			v := column.value(s)
 			return number(v != v)
 		}})
-		widths = append(widths, bounds.PriorWidth, 0)
+		widths[len(shotFeatures)+2*h] = bounds.PriorWidth
 		effects[h].count(data, column)
 		if least := min(effects[h].Yes, effects[h].No); least < bounds.LeastOfEach {
 			effects[h].Reason = fmt.Sprintf("read yes on %d and no on %d shots on goal; %d of each are needed",

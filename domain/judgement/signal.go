@@ -126,7 +126,7 @@ func Watch(tries []Try, chart Chart, limits *Limits, bounds SignalBounds) Signal
 	}
 	limit := limits.For(s.Risks, chart.SeasonTries, chart.Level, bounds.OddsRatio)
 	s.WorseLimit, s.BetterLimit, s.Needed = limit.Worse, limit.Better, limit.Needed
-	worse, better, raised := 0, 0, Steady
+	worse, better := 0, 0
 	own := stats.NewBaseline(0, chart.Spread)
 	for _, try := range tries {
 		p := own.Chance(try.Chance)
@@ -135,14 +135,13 @@ func Watch(tries []Try, chart Chart, limits *Limits, bounds SignalBounds) Signal
 		own.Learn(try.Chance, try.Miss)
 		switch {
 		case worse >= limit.Worse:
-			raised = Falling
+			s.State = Falling
 		case better >= limit.Better:
-			raised = Rising
+			s.State = Rising
 		default:
 			continue
 		}
-		day := try.On
-		s.State, s.RaisedOn = raised, &day
+		s.RaisedOn = new(try.On)
 		worse, better, own = 0, 0, stats.NewBaseline(0, chart.Spread)
 	}
 	s.Worse, s.Better = float64(worse)/float64(limit.Worse), float64(better)/float64(limit.Better)

@@ -51,7 +51,7 @@ const (
 	maxSteps = 50
 	maxHalve = 30
 	// stepDone ends the fit: Newton's steps square, so the error that is left is about its square.
-	stepDone = 1e-9
+	stepDone = 1e-7
 	// perfect is a log-likelihood that no rows of both outcomes have at finite coefficients.
 	perfect = 1e-7
 )

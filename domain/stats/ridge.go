@@ -86,10 +86,15 @@ func Folds(t Table, k int) (fold []int, parts int) {
 }
 
 // CrossFit gives the fit of all rows but those of each part, and for each row the chance by the fit that did not see
-// its part. Errors: those of [FitLogistic].
-func CrossFit(t Table, ridge Ridge, fold []int, parts int, start *Logistic) (fits []ScaledFit, chances []float64, err error) {
+// its part. near, where there is any, are the same fits under another ridge, to begin from. Errors: those of
+// [FitLogistic].
+func CrossFit(t Table, ridge Ridge, fold []int, parts int, near []ScaledFit) (fits []ScaledFit, chances []float64, err error) {
 	fits, chances = make([]ScaledFit, parts), make([]float64, t.Len())
 	for p := range parts {
+		var start *Logistic
+		if near != nil {
+			start = &near[p].Logistic
+		}
 		if fits[p], err = FitTable(t, ridge, func(i int) bool { return fold[i] != p }, start); err != nil {
 			return nil, nil, err
 		}
@@ -109,9 +114,10 @@ var Scales = []float64{0.1, 0.2, 0.35, 0.5, 0.7, 1, 1.5, 2.5}
 // like ones. Errors: those of [FitLogistic].
 func ChooseScale(t Table, spread float64, fold []int, parts int) (scale float64, err error) {
 	least := math.Inf(1)
+	var fits []ScaledFit
 	for p := len(Scales) - 1; p >= 0; p-- {
-		_, chances, err := CrossFit(t, Ridge{Scale: Scales[p], Spread: spread}, fold, parts, nil)
-		if err != nil {
+		var chances []float64
+		if fits, chances, err = CrossFit(t, Ridge{Scale: Scales[p], Spread: spread}, fold, parts, fits); err != nil {
 			return 0, err
 		}
 		if loss := LogLoss(chances, t.Hit); loss <= least {
@@ -129,12 +135,13 @@ var Spreads = []float64{0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.6}
 // [FitLogistic].
 func GroupSpread(t Table, scale float64) (float64, error) {
 	evidence := make([]float64, len(Spreads))
+	var start *Logistic
 	for k, spread := range Spreads {
-		fit, err := FitTable(t, Ridge{Scale: scale, Spread: spread}, Everything, nil)
+		fit, err := FitTable(t, Ridge{Scale: scale, Spread: spread}, Everything, start)
 		if err != nil {
 			return 0, err
 		}
-		evidence[k] = fit.Evidence
+		evidence[k], start = fit.Evidence, &fit.Logistic
 	}
 	most, sum, mean := slices.Max(evidence), 0.0, 0.0
 	for k, e := range evidence {
