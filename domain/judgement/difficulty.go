@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"cagework/domain"
 	"cagework/domain/stats"
 )
@@ -16,11 +18,13 @@ type DifficultyBounds struct {
 	// the rule of ten events a variable (Peduzzi and others 1996, Journal of Clinical Epidemiology 49:1373-1379).
 	EachAParameter float64
 	LeastEach      int // goals, and saves, below which nothing is fitted at all
-	Parts          int // in how many parts goalies are dealt for what is foretold of them without their own shots
+	// LeastGain is by how many standard errors the fit must foretell better than the pooled rate, by log loss.
+	LeastGain float64
+	Parts     int // in how many parts goalies are dealt for what is foretold of them without their own shots
 }
 
 func defaultDifficulty() DifficultyBounds {
-	return DifficultyBounds{EachAParameter: 10, LeastEach: 30, Parts: 10}
+	return DifficultyBounds{EachAParameter: 10, LeastEach: 30, LeastGain: 1.64, Parts: 10}
 }
 
 // DifficultyFit is a model of how often a shot like this one is saved by a goalie of average effect, in one code of play
@@ -63,6 +67,7 @@ type ShotModel struct {
 type DifficultyScores struct {
 	LogLoss       float64                `json:"log_loss"`
 	PooledLogLoss float64                `json:"pooled_log_loss"` // of the rate of all other goalies, for comparison
+	GainError     float64                `json:"gain_error"`      // standard error of the difference of the two
 	Brier         float64                `json:"brier"`
 	AUC           float64                `json:"auc"`
 	Intercept     float64                `json:"calibration_intercept"`
@@ -162,8 +167,8 @@ func (f *DifficultyFit) fit(d shotData, bounds DifficultyBounds) (reason string)
 	switch {
 	case min(f.Saves, goals) < needed:
 		return fmt.Sprintf("%d saves and %d goals charted; what the fit makes of them needs %d of each", f.Saves, goals, needed)
-	case f.Scores.LogLoss >= f.Scores.PooledLogLoss:
-		return "what is charted of the shots does not yet foretell saves better than the pooled rate"
+	case f.Scores.PooledLogLoss-f.Scores.LogLoss < bounds.LeastGain*f.Scores.GainError:
+		return "what is charted of the shots does not yet foretell saves better than the pooled rate, beyond chance"
 	}
 	return ""
 }
@@ -225,18 +230,26 @@ func (f *DifficultyFit) keep(whole stats.ScaledFit) {
 }
 
 func (f *DifficultyFit) score(d shotData, fold []int, chances []float64) {
-	pooled := make([]float64, len(chances))
-	for i, rate := range ratesOfOthers(d, fold) {
-		pooled[i] = rate
-	}
+	pooled := ratesOfOthers(d, fold)
 	s := DifficultyScores{
 		LogLoss: stats.LogLoss(chances, d.Hit), PooledLogLoss: stats.LogLoss(pooled, d.Hit),
 		Brier: stats.Brier(chances, d.Hit), Calibration: stats.CalibrationTable(chances, d.Hit, 10),
 	}
+	s.GainError = gainError(chances, pooled, d.Hit)
 	s.AUC, _ = stats.AUC(chances, d.Hit)
 	// Chances that are all alike have no slope; the log loss then keeps the fit from being used.
 	s.Intercept, s.Slope, _ = stats.Calibrate(chances, d.Hit)
 	f.Scores = &s
+}
+
+// gainError gives the standard error of the mean difference of two log losses, shot by shot.
+func gainError(chances, pooled []float64, hit []bool) float64 {
+	gains := make([]float64, len(hit))
+	for i := range gains {
+		one := hit[i : i+1]
+		gains[i] = stats.LogLoss(pooled[i:i+1], one) - stats.LogLoss(chances[i:i+1], one)
+	}
+	return stat.StdErr(stat.StdDev(gains, nil), float64(len(gains)))
 }
 
 // ratesOfOthers gives for each shot the rate of saves of the parts that it is not in.

@@ -26,7 +26,7 @@ func habitFit(t *testing.T, w world) (HabitEffect, DifficultyFit, []*domain.Coun
 
 func TestHabitsAreFoundFromBlindReadings(t *testing.T) {
 	t.Parallel()
-	e, _, _ := habitFit(t, world{goalies: 10, games: 10, shotsAGame: 25, effect: .2, set: .8, read: .6, how: domain.FilmBlind, seed: 11})
+	e, _, _ := habitFit(t, world{goalies: 8, games: 8, shotsAGame: 25, effect: .2, set: .8, read: .6, how: domain.FilmBlind, seed: 11})
 	require.True(t, e.Enough, e.Reason)
 	assert.Equal(t, domain.FilmBlind, e.HowRead)
 	assert.Empty(t, e.Warning)
@@ -36,7 +36,7 @@ func TestHabitsAreFoundFromBlindReadings(t *testing.T) {
 
 func TestReadingsThatKnewTheResultAreWarnedOf(t *testing.T) {
 	t.Parallel()
-	e, _, _ := habitFit(t, world{goalies: 10, games: 10, shotsAGame: 25, effect: .2, set: .8, read: .6, how: domain.Film, seed: 11})
+	e, _, _ := habitFit(t, world{goalies: 8, games: 8, shotsAGame: 25, effect: .2, set: .8, read: .6, how: domain.Film, seed: 11})
 	require.True(t, e.Enough, e.Reason)
 	assert.Equal(t, domain.Film, e.HowRead)
 	assert.Contains(t, e.Warning, "knew how the shot ended")
@@ -45,7 +45,7 @@ func TestReadingsThatKnewTheResultAreWarnedOf(t *testing.T) {
 
 func TestThinEvidenceIsDrawnTowardNothing(t *testing.T) {
 	t.Parallel()
-	w := world{goalies: 10, games: 10, shotsAGame: 25, effect: .2, set: 2.5, read: .04, how: domain.Film, seed: 12}
+	w := world{goalies: 8, games: 8, shotsAGame: 25, effect: .2, set: 2.5, read: .05, how: domain.Film, seed: 12}
 	thin, _, _ := habitFit(t, w)
 	w.read = .6
 	thick, _, _ := habitFit(t, w)
@@ -60,10 +60,10 @@ func TestWithoutDifficultyOrReadingsThereIsNoWorth(t *testing.T) {
 	few, _, _ := habitFit(t, world{goalies: 2, games: 2, shotsAGame: 10, set: 1, read: 1, how: domain.FilmBlind, seed: 13})
 	assert.False(t, few.Enough)
 	assert.Contains(t, few.Reason, "cannot be held equal yet")
-	unread, difficulty, shots := habitFit(t, world{goalies: 10, games: 10, shotsAGame: 25, read: .005, how: domain.FilmBlind, seed: 14})
+	unread, difficulty, shots := habitFit(t, world{goalies: 8, games: 6, shotsAGame: 25, read: .005, how: domain.FilmBlind, seed: 14})
 	assert.False(t, unread.Enough)
 	assert.Contains(t, unread.Reason, "25 of each are needed")
-	w := unread.WorthOf(aim(30, 60, .8, 10), shots[:250], habitList, &difficulty, Defaults().Habits)
+	w := unread.WorthOf(aim(30, 60, .8, 10), shots[:150], habitList, &difficulty, Defaults().Habits)
 	assert.False(t, w.Enough)
 	assert.Contains(t, w.Sentence, "cannot be told yet")
 }

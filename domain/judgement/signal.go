@@ -129,10 +129,9 @@ func Watch(tries []Try, chart Chart, limits *Limits, bounds SignalBounds) Signal
 	worse, better := 0, 0
 	own := stats.NewBaseline(0, chart.Spread)
 	for _, try := range tries {
-		p := own.Chance(try.Chance)
-		worse = stats.CusumNext(worse, stats.CusumScore(try.Miss, p, bounds.OddsRatio))
-		better = stats.CusumNext(better, stats.CusumScore(try.Miss, p, 1/bounds.OddsRatio))
-		own.Learn(try.Chance, try.Miss)
+		p := own.Learn(try.Chance, try.Miss)
+		worse = stats.CusumNext(worse, cusum(bounds.OddsRatio).Score(try.Miss, p))
+		better = stats.CusumNext(better, cusum(1/bounds.OddsRatio).Score(try.Miss, p))
 		switch {
 		case worse >= limit.Worse:
 			s.State = Falling
@@ -154,6 +153,35 @@ func Watch(tries []Try, chart Chart, limits *Limits, bounds SignalBounds) Signal
 	s.change(tries, chart, bounds)
 	s.Sentence = s.sentence()
 	return s
+}
+
+// Season is what a target's signal is worked out from.
+type Season struct {
+	Shots       []*domain.CountedShot // of one goalie, code of play and level, in the order of play
+	Difficulty  *DifficultyFit        // nil: none yet
+	Start       float64               // rate of hits to start from where difficulty does not serve, such as the peers'
+	GamesPlayed int                   // of those, and SeasonGames those of a whole season
+	SeasonGames int
+	Week        domain.Week // the week asked for: a signal older than the target's look-back is over
+	Level       float64     // of each chart: the bounds' for one goalie's page, else [BoardLevel]
+}
+
+// SignalOf watches a target over a season. Where the target's hit is a save and difficulty is known, the expected saves
+// are the baseline; else the goalie's own rate.
+func SignalOf(target domain.TargetFields, season Season, limits *Limits, bounds SignalBounds) Signal {
+	chart := Chart{
+		Baseline: ByOwnRate, Spread: bounds.RateSpread, Start: season.Start, Level: season.Level,
+		From: season.Week.Sunday().AddDays(1 - 7*target.Weeks),
+	}
+	var tries []Try
+	if season.Difficulty != nil && season.Difficulty.Enough && HitIsASave(target) {
+		chart.Baseline, chart.Spread = ByExpectedSaves, max(bounds.SaveSpread, season.Difficulty.GoalieSpread)
+		tries = SaveTries(target, season.Shots, season.Difficulty)
+	} else {
+		tries = RateTries(target, season.Shots, season.Start)
+	}
+	chart.SeasonTries = SeasonTries(len(tries), season.GamesPlayed, season.SeasonGames, bounds)
+	return Watch(tries, chart, limits, bounds)
 }
 
 // change looks for one change of the weekly rate.

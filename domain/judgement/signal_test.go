@@ -149,6 +149,30 @@ func TestTriesOfATarget(t *testing.T) {
 	assert.False(t, HitIsASave(target.Fields))
 }
 
+func TestSignalOfATarget(t *testing.T) {
+	t.Parallel()
+	all, _ := world{goalies: 8, games: 8, shotsAGame: 25, effect: .25, seed: 5}.play()
+	fit := fitOf(all)
+	require.True(t, fit.Enough, fit.Reason)
+	target := lowSave().Fields
+	target.Of = target.Of[:1] // every shot on goal
+	season := Season{
+		Shots: all[:200], Difficulty: &fit, Start: .5, GamesPlayed: 8, SeasonGames: 15, Level: .10,
+		Week: domain.WeekOf(all[199].Game.Fields.PlayedOn),
+	}
+	s := SignalOf(target, season, &limits, Defaults().Signal)
+	assert.Equal(t, ByExpectedSaves, s.Baseline)
+	assert.Equal(t, 200, s.Tries)
+	assert.Equal(t, 378, s.SeasonTries, "375 are foreseen: 50 and half as much again until it is enough")
+	assert.Greater(t, len(s.Risks), 1)
+	season.Difficulty = nil
+	s = SignalOf(target, season, &limits, Defaults().Signal)
+	assert.Equal(t, ByOwnRate, s.Baseline)
+	target.Hit = []domain.Clause{{Field: setHabit, Is: "yes"}}
+	season.Difficulty = &fit
+	assert.Equal(t, TooEarly, SignalOf(target, season, &limits, Defaults().Signal).State, "no habit was read")
+}
+
 func TestMixOf(t *testing.T) {
 	t.Parallel()
 	assert.Equal(t, []stats.Risk{{Share: 1, Chance: .5}}, MixOf(nil, .3))
@@ -169,8 +193,8 @@ func TestLimitsKeepTheirLevel(t *testing.T) {
 	var fresh Limits
 	mix := []stats.Risk{{Share: 1.0 / 3, Chance: .3}, {Share: 1.0 / 3, Chance: .45}, {Share: 1.0 / 3, Chance: .6}}
 	l := fresh.For(mix, 300, .10, 2)
-	assert.LessOrEqual(t, stats.SignalChance(stats.ScoresOf(mix, 2, 1), l.Worse, 300), .10)
-	assert.LessOrEqual(t, stats.SignalChance(stats.ScoresOf(mix, .5, 1), l.Better, 300), .10)
+	assert.LessOrEqual(t, stats.SignalChance(cusum(2).Scores(mix, 1), l.Worse, 300), .10)
+	assert.LessOrEqual(t, stats.SignalChance(cusum(.5).Scores(mix, 1), l.Better, 300), .10)
 	assert.Equal(t, l, fresh.For(mix, 300, .10, 2))
 	board := fresh.For(mix, 300, .005, 2)
 	assert.Greater(t, board.Worse, l.Worse)

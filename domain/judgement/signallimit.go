@@ -59,6 +59,11 @@ type Limit struct {
 	Needed        int // tries in which a change of the size looked for is seen as likely as not, the slower way
 }
 
+// cusum is the chart for a change of the odds of a miss.
+func cusum(oddsRatio float64) stats.Cusum {
+	return stats.Cusum{OddsRatio: oddsRatio, PointsANat: stats.PointsANat}
+}
+
 // Limits finds limits and remembers them. It may be used from several goroutines; a limit is the same whoever asks first.
 type Limits struct {
 	mu    sync.Mutex
@@ -75,12 +80,12 @@ func (l *Limits) For(risks []stats.Risk, seasonTries int, level, oddsRatio float
 		return limit
 	}
 	var limit Limit
-	limit.Worse, _ = stats.CusumLimit(stats.ScoresOf(risks, oddsRatio, 1), seasonTries, level)
-	limit.Better, _ = stats.CusumLimit(stats.ScoresOf(risks, 1/oddsRatio, 1), seasonTries, level)
+	limit.Worse, _ = stats.CusumLimit(cusum(oddsRatio).Scores(risks, 1), seasonTries, level)
+	limit.Better, _ = stats.CusumLimit(cusum(1/oddsRatio).Scores(risks, 1), seasonTries, level)
 	most := 10 * seasonTries
 	limit.Needed = max(
-		stats.MedianRun(stats.ScoresOf(risks, oddsRatio, oddsRatio), limit.Worse, most),
-		stats.MedianRun(stats.ScoresOf(risks, 1/oddsRatio, 1/oddsRatio), limit.Better, most),
+		stats.MedianRun(cusum(oddsRatio).Scores(risks, oddsRatio), limit.Worse, most),
+		stats.MedianRun(cusum(1/oddsRatio).Scores(risks, 1/oddsRatio), limit.Better, most),
 	)
 	if l.found == nil {
 		l.found = map[string]Limit{}

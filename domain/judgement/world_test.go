@@ -44,11 +44,20 @@ func trueLogOdds(f domain.ShotFields) float64 {
 	return odds
 }
 
+// effects are the goalies' own effects on the log-odds of a save.
+func (w world) effects() []float64 {
+	r, effects := rand.New(rand.NewPCG(w.seed, 4)), make([]float64, w.goalies)
+	for g := range effects {
+		effects[g] = w.effect * r.NormFloat64()
+	}
+	return effects
+}
+
 // play draws the world's shots, with the true chance of a save of each by a goalie of no effect.
 func (w world) play() (shots []*domain.CountedShot, truth []float64) {
 	r := rand.New(rand.NewPCG(w.seed, 3))
-	for g := range w.goalies {
-		id, effect := goalieID(g), w.effect*r.NormFloat64()
+	for g, effect := range w.effects() {
+		id := goalieID(g)
 		for n := range w.games {
 			at := game(1000*g+n, "2026-03-02", domain.KindGame)
 			at.Fields.PlayedOn = at.Fields.PlayedOn.AddDays(4 * n)

@@ -40,21 +40,24 @@ func (b *Baseline) Chance(chance float64) float64 {
 	return sum
 }
 
-// Learn takes in how such a try ended.
-func (b *Baseline) Learn(chance float64, event bool) {
-	odds, sum := oddsOf(chance), 0.0
-	for k := range b.weight {
+// Learn takes in how such a try ended, and gives the chance of the event that it had before.
+func (b *Baseline) Learn(chance float64, event bool) (before float64) {
+	odds := oddsOf(chance)
+	var likely [baselinePoints]float64
+	happened := 0.0
+	for k, w := range b.weight {
 		o := odds * b.times[k]
-		if event {
-			b.weight[k] *= o / (1 + o)
-		} else {
-			b.weight[k] /= 1 + o
+		p := o / (1 + o)
+		before += w * p
+		if likely[k] = p; !event {
+			likely[k] = 1 / (1 + o)
 		}
-		sum += b.weight[k]
+		happened += w * likely[k]
 	}
-	for k := range b.weight {
-		b.weight[k] /= sum
+	for k, l := range likely {
+		b.weight[k] *= l / happened
 	}
+	return before
 }
 
 // Effect gives the mean and standard deviation of the effect on the log-odds.

@@ -32,12 +32,13 @@ func FindChange(hits, tries []int, prior Beta, before float64) (c ChangePoint, o
 		return ChangePoint{}, false
 	}
 	allX, allN := sum(x), sum(n)
-	none, weights := logMarginal(allX, allN, prior), make([]float64, len(n)-1)
+	marginal := newMarginal(int(allN), prior)
+	none, weights := marginal.log(allX, allN), make([]float64, len(n)-1)
 	var firstX, firstN, rates float64
 	logs, rate := make([]float64, len(weights)), make([]float64, len(weights))
 	for k := range weights {
 		firstX, firstN = firstX+x[k], firstN+n[k]
-		logs[k] = logMarginal(firstX, firstN, prior) + logMarginal(allX-firstX, allN-firstN, prior) - none
+		logs[k] = marginal.log(firstX, firstN) + marginal.log(allX-firstX, allN-firstN) - none
 		rate[k] = (prior.A + allX - firstX) / (prior.A + prior.B + allN - firstN)
 	}
 	most := slices.Max(logs)
@@ -68,20 +69,25 @@ func sum(v []float64) float64 {
 	return s
 }
 
-// logMarginal gives the log of the chance of a sequence of tries with so many hits under a beta prior, by sums of logs
-// rather than differences of log-gammas, which cancel.
-func logMarginal(hits, tries float64, prior Beta) float64 {
-	l := 0.0
-	for j := range int(hits) {
-		l += math.Log(prior.A + float64(j))
+// marginal gives the log of the chance of a sequence of tries with so many hits under a beta prior, from running sums of
+// logs rather than differences of log-gammas, which cancel.
+type marginal struct{ hits, misses, tries []float64 }
+
+func newMarginal(most int, prior Beta) marginal {
+	return marginal{logSums(prior.A, most), logSums(prior.B, most), logSums(prior.A+prior.B, most)}
+}
+
+func (m marginal) log(hits, tries float64) float64 {
+	return m.hits[int(hits)] + m.misses[int(tries-hits)] - m.tries[int(tries)]
+}
+
+// logSums gives the sums of log(from), log(from+1) ... of none, one, two of them and so on.
+func logSums(from float64, most int) []float64 {
+	sums := make([]float64, most+1)
+	for j := range most {
+		sums[j+1] = sums[j] + math.Log(from+float64(j))
 	}
-	for j := range int(tries - hits) {
-		l += math.Log(prior.B + float64(j))
-	}
-	for j := range int(tries) {
-		l -= math.Log(prior.A + prior.B + float64(j))
-	}
-	return l
+	return sums
 }
 
 // CurrentForm forgets older weeks: each week back counts half as much after halfLife weeks, and what is forgotten is

@@ -1,10 +1,10 @@
 package stats
 
-import "math"
+import (
+	"math"
 
-// ScoresANat is how many points of a chart are one unit of log-likelihood. Whole points make the chart a Markov chain
-// with a known number of states, so that its false alarms are counted exactly rather than simulated.
-const ScoresANat = 100
+	"gonum.org/v1/gonum/floats"
+)
 
 // LogLikelihoodRatio gives what one try says for odds of the event that are oddsRatio times those of its chance, against
 // the chance itself. Source: Steiner, Cook, Farewell and Treasure 2000, Biostatistics 1:441-452.
@@ -16,9 +16,19 @@ func LogLikelihoodRatio(event bool, chance, oddsRatio float64) float64 {
 	return llr
 }
 
-// CusumScore gives the log-likelihood ratio in whole points.
-func CusumScore(event bool, chance, oddsRatio float64) int {
-	return int(math.Floor(ScoresANat*LogLikelihoodRatio(event, chance, oddsRatio) + 0.5))
+// Cusum is a chart for odds of the event that are OddsRatio times what they were. Its scores are whole points, so many
+// to a unit of log-likelihood, which makes it a Markov chain of as many states as its limit: false alarms are counted
+// exactly rather than simulated. Fewer points are quicker, but round tries of different risk differently, so that the
+// false alarms depend on the mix of tries; see [PointsANat].
+type Cusum struct{ OddsRatio, PointsANat float64 }
+
+// PointsANat is fine enough that a schedule much harder than the one a limit was set on has at most a tenth more false
+// alarms at any level down to one in 200; at 100 points it would have a sixth more.
+const PointsANat = 200
+
+// Score gives the log-likelihood ratio of a try in whole points.
+func (c Cusum) Score(event bool, chance float64) int {
+	return int(math.Floor(c.PointsANat*LogLikelihoodRatio(event, chance, c.OddsRatio) + 0.5))
 }
 
 // CusumNext gives a chart's next value; it never falls below 0.
@@ -37,15 +47,16 @@ type Score struct {
 	Chance float64
 }
 
-// ScoresOf gives the scores of a chart that looks for oddsRatio, when the odds of the event are really trueOdds times
-// those of the risks (1: nothing has changed), least points first.
-func ScoresOf(risks []Risk, oddsRatio, trueOdds float64) []Score {
-	return scoresOf(risks, trueOdds, func(event bool, chance float64) int { return CusumScore(event, chance, oddsRatio) })
+// Scores gives the scores of the chart when the odds of the event are really trueOdds times those of the risks (1:
+// nothing has changed), least points first.
+func (c Cusum) Scores(risks []Risk, trueOdds float64) []Score {
+	return scoresOf(risks, trueOdds, c.Score)
 }
 
-// ScoresOfOneRisk gives the scores of a chart that takes every try to have the same chance, whatever the risks are.
-func ScoresOfOneRisk(chance float64, risks []Risk, oddsRatio, trueOdds float64) []Score {
-	return scoresOf(risks, trueOdds, func(event bool, _ float64) int { return CusumScore(event, chance, oddsRatio) })
+// ScoresOfOneRisk gives the scores of the textbook's chart, which takes every try to have the same chance whatever the
+// risks are.
+func (c Cusum) ScoresOfOneRisk(chance float64, risks []Risk, trueOdds float64) []Score {
+	return scoresOf(risks, trueOdds, func(event bool, _ float64) int { return c.Score(event, chance) })
 }
 
 func scoresOf(risks []Risk, trueOdds float64, points func(event bool, chance float64) int) []Score {
@@ -93,10 +104,7 @@ func (c *chain) step(scores []Score) (reached float64) {
 			reached += s.Chance * c.now[v]
 		}
 		if from < to {
-			target := c.next[from+s.Points : to+s.Points]
-			for i, p := range c.now[from:to] {
-				target[i] += s.Chance * p
-			}
+			floats.AddScaled(c.next[from+s.Points:to+s.Points], s.Chance, c.now[from:to])
 		}
 	}
 	c.now, c.next = c.next, c.now
@@ -149,25 +157,44 @@ func MedianRun(scores []Score, limit, most int) int {
 // level, and that probability. The scores are those of tries that have not changed.
 func CusumLimit(scores []Score, tries int, level float64) (limit int, chance float64) {
 	low, high := 0, firstLimit // the chance at low is above the level, at high at or below it
-	atLow, atHigh := 1.0, SignalChance(scores, firstLimit, tries)
-	for atHigh > level {
-		low, atLow, high = high, atHigh, 2*high
-		atHigh = SignalChance(scores, high, tries)
+	chance = SignalChance(scores, high, tries)
+	before, last := point{0, 1}, point{high, chance}
+	for chance > level {
+		low, high = high, 2*high
+		chance = SignalChance(scores, high, tries)
+		before, last = last, point{high, chance}
 	}
 	for high-low > 1 {
-		middle := (low + high) / 2
-		if low >= firstLimit && atHigh > 0 { // far out the log of the chance falls almost in a straight line
-			share := math.Log(atLow/level) / math.Log(atLow/atHigh)
-			middle = min(max(low+int(math.Ceil(share*float64(high-low))), low+1), high-1)
-		}
-		if c := SignalChance(scores, middle, tries); c > level {
-			low, atLow = middle, c
+		middle := min(max(crossing(before, last, level, (low+high)/2), low+1), high-1)
+		before, last = last, point{middle, SignalChance(scores, middle, tries)}
+		if last.chance > level {
+			low = middle
 		} else {
-			high, atHigh = middle, c
+			high, chance = middle, last.chance
 		}
 	}
-	return high, atHigh
+	return high, chance
 }
 
 // firstLimit is where the search for a limit begins.
 const firstLimit = 256
+
+// point is the chance of a false alarm at a limit.
+type point struct {
+	limit  int
+	chance float64
+}
+
+// crossing gives the limit at which the log of the chance, which falls almost in a straight line, would cross the
+// level's; the middle where the two points tell no line.
+func crossing(a, b point, level float64, middle int) int {
+	fall := math.Log(b.chance / a.chance)
+	if math.IsNaN(fall) || math.IsInf(fall, 0) || fall == 0 {
+		return middle
+	}
+	at := float64(a.limit) + float64(b.limit-a.limit)*math.Log(level/a.chance)/fall
+	if math.Abs(at) > 1e9 {
+		return middle
+	}
+	return int(math.Ceil(at))
+}

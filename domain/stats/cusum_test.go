@@ -81,6 +81,9 @@ type cusumCases struct {
 	}
 }
 
+// centinats is a chart of 100 points to a unit of log-likelihood, as the check values have it.
+func centinats(oddsRatio float64) Cusum { return Cusum{oddsRatio, 100} }
+
 func cusums(t *testing.T) cusumCases {
 	t.Helper()
 	var c cusumCases
@@ -108,14 +111,14 @@ func TestScoresAgainstPublishedValues(t *testing.T) {
 	}
 	for i, r := range all.Mix.Risks {
 		for side, event := range []bool{false, true} {
-			assert.Equal(t, all.Mix.ScoresDouble[i][side], CusumScore(event, r.Chance, 2))
-			assert.Equal(t, all.Mix.ScoresHalf[i][side], CusumScore(event, r.Chance, .5))
+			assert.Equal(t, all.Mix.ScoresDouble[i][side], centinats(2).Score(event, r.Chance))
+			assert.Equal(t, all.Mix.ScoresHalf[i][side], centinats(.5).Score(event, r.Chance))
 		}
 	}
 	worse, better := 0, 0
 	for i, s := range all.Path.Shots {
-		worse = CusumNext(worse, CusumScore(s.Event, s.Chance, 2))
-		better = CusumNext(better, CusumScore(s.Event, s.Chance, .5))
+		worse = CusumNext(worse, centinats(2).Score(s.Event, s.Chance))
+		better = CusumNext(better, centinats(.5).Score(s.Event, s.Chance))
 		assert.Equal(t, []int{all.Path.Worse[i], all.Path.Better[i]}, []int{worse, better}, "shot %d", i)
 	}
 }
@@ -127,14 +130,14 @@ func TestRunLengthsAgainstClosedFormAndChain(t *testing.T) {
 		assert.InDelta(t, c.Mean, mean, c.Tolerance, all.RunLength.Source)
 	}
 	for _, row := range all.Mix.Rows {
-		mean := RunLength(ScoresOf(all.Mix.Risks, row.OddsRatio, row.TrueOdds), row.Limit)
+		mean := RunLength(centinats(row.OddsRatio).Scores(all.Mix.Risks, row.TrueOdds), row.Limit)
 		assert.InDelta(t, row.Mean, mean, all.Mix.Tolerance, all.Mix.Source)
 	}
 	for _, c := range []struct {
 		ratio float64
 		least int
 	}{{2, all.Mix.LeastFor600.Double}, {.5, all.Mix.LeastFor600.Half}} {
-		scores := ScoresOf(all.Mix.Risks, c.ratio, 1)
+		scores := centinats(c.ratio).Scores(all.Mix.Risks, 1)
 		at := RunLength(scores, c.least)
 		below := RunLength(scores, c.least-1)
 		assert.True(t, at >= 600 && below < 600, "%v %v", at, below)
@@ -148,17 +151,17 @@ func TestSeasonLimitsAgainstComputedValues(t *testing.T) {
 	season := all.Season
 	require.Len(t, season.Rows, 4)
 	for _, row := range season.Rows {
-		assert.InDelta(t, row.False, SignalChance(ScoresOf(all.Mix.Risks, 2, 1), row.Worse, season.Shots), season.ToleranceOfChances)
-		assert.InDelta(t, row.Level, SignalChance(ScoresOf(all.Mix.Risks, .5, 1), row.Better, season.Shots), .02*row.Level)
-		doubled := ScoresOf(all.Mix.Risks, 2, 2)
+		assert.InDelta(t, row.False, SignalChance(centinats(2).Scores(all.Mix.Risks, 1), row.Worse, season.Shots), season.ToleranceOfChances)
+		assert.InDelta(t, row.Level, SignalChance(centinats(.5).Scores(all.Mix.Risks, 1), row.Better, season.Shots), .02*row.Level)
+		doubled := centinats(2).Scores(all.Mix.Risks, 2)
 		assert.InDelta(t, row.Mean, RunLength(doubled, row.Worse), season.ToleranceOfMeans)
 		assert.Equal(t, row.Median, MedianRun(doubled, row.Worse, season.Shots))
-		assert.InDelta(t, row.Hard, SignalChance(ScoresOf(hard, 2, 1), row.Worse, season.Shots), season.ToleranceOfChances)
+		assert.InDelta(t, row.Hard, SignalChance(centinats(2).Scores(hard, 1), row.Worse, season.Shots), season.ToleranceOfChances)
 
-		doubled = ScoresOfOneRisk(average, all.Mix.Risks, 2, 2)
+		doubled = centinats(2).ScoresOfOneRisk(average, all.Mix.Risks, 2)
 		assert.InDelta(t, row.OneRiskMean, RunLength(doubled, row.OneRisk), season.ToleranceOfMeans)
 		assert.Equal(t, row.OneRiskMedian, MedianRun(doubled, row.OneRisk, season.Shots))
-		assert.InDelta(t, row.OneRiskHard, SignalChance(ScoresOfOneRisk(average, hard, 2, 1), row.OneRisk, season.Shots), season.ToleranceOfChances)
+		assert.InDelta(t, row.OneRiskHard, SignalChance(centinats(2).ScoresOfOneRisk(average, hard, 1), row.OneRisk, season.Shots), season.ToleranceOfChances)
 	}
 }
 
@@ -167,14 +170,14 @@ func TestALimitIsTheLeastThatKeepsItsLevel(t *testing.T) {
 	all := cusums(t)
 	for _, row := range all.Season.Rows {
 		for ratio, want := range map[float64]int{2: row.Worse, .5: row.Better} {
-			scores := ScoresOf(all.Mix.Risks, ratio, 1)
+			scores := centinats(ratio).Scores(all.Mix.Risks, 1)
 			limit, chance := CusumLimit(scores, all.Season.Shots, row.Level)
 			assert.InDelta(t, want, limit, 2)
 			assert.InDelta(t, SignalChance(scores, limit, all.Season.Shots), chance, 0)
 			assert.True(t, chance <= row.Level && SignalChance(scores, limit-1, all.Season.Shots) > row.Level, "%d at %v", limit, row.Level)
 		}
 	}
-	limit, _ := CusumLimit(ScoresOf(all.Mix.Risks, 2, 1), 0, .1)
+	limit, _ := CusumLimit(centinats(2).Scores(all.Mix.Risks, 1), 0, .1)
 	assert.Equal(t, 1, limit, "without tries nothing can be raised")
 }
 
@@ -185,7 +188,7 @@ func TestChartProperties(t *testing.T) {
 		risks := []Risk{{.3, p}, {.7, q}}
 		limit, tries := rapid.IntRange(1, 300).Draw(t, "limit"), rapid.IntRange(0, 100).Draw(t, "tries")
 		total := 0.0
-		scores := ScoresOf(risks, 2, 1)
+		scores := centinats(2).Scores(risks, 1)
 		for _, s := range scores {
 			total += s.Chance
 		}
