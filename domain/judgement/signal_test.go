@@ -71,7 +71,7 @@ func TestSignalStates(t *testing.T) {
 func TestBeingDifferentIsNotChanging(t *testing.T) {
 	t.Parallel()
 	raised := 0
-	const seasons = 300
+	const seasons = 150
 	for seed := range uint64(seasons) {
 		tries := seasonOf(300, 300, .65, .65, 100+seed) // .6 log-odds off
 		s := watch(tries, chart())
@@ -87,7 +87,7 @@ func TestBeingDifferentIsNotChanging(t *testing.T) {
 func TestAHardScheduleIsNotASlump(t *testing.T) {
 	t.Parallel()
 	slump, schedule := 0, 0
-	const seasons = 60
+	const seasons = 40
 	for seed := range uint64(seasons) {
 		tries := seasonOf(240, 120, .4, .6, 500+seed)
 		if watch(tries, chart()).State == Falling {
@@ -105,8 +105,8 @@ func TestAHardScheduleIsNotASlump(t *testing.T) {
 			schedule++
 		}
 	}
-	assert.GreaterOrEqual(t, slump, 40, "odds more than doubled, and it is not known why")
-	assert.LessOrEqual(t, schedule, 10)
+	assert.GreaterOrEqual(t, slump, 27, "odds more than doubled, and it is not known why")
+	assert.LessOrEqual(t, schedule, 7)
 }
 
 func TestBoardLevel(t *testing.T) {
