@@ -21,7 +21,7 @@ type fitSize struct{ columns, shots int }
 
 // Difficulty measures fits with the prior scale chosen by cross-validation against the truth that made their shots: the
 // log loss in excess of the truth's own, and the slope of the truth on what was foretold. fits is the number of worlds a
-// setting; 60 are enough. Larger data are measured too when large is set.
+// setting; 80 are enough. Larger data are measured too when large is set.
 func Difficulty(fits int, large bool, seed uint64) []Figure {
 	sizes := []fitSize{{10, 2000}, {25, 2000}}
 	if large {
