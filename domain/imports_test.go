@@ -20,7 +20,7 @@ var mayImport = map[string][]string{
 	"domain/stats":                {},
 	"domain/field":                {},
 	"domain/judgement":            {"domain", "domain/stats", "domain/field"},
-	"domain/judgement/simulation": {"domain/stats", "domain/judgement"},
+	"domain/judgement/simulation": {"domain", "domain/stats", "domain/judgement"},
 	"domain/planning":             {"domain", "domain/stats", "domain/judgement"},
 	"domain/summary":              {"domain", "domain/stats", "domain/judgement", "domain/planning"},
 	"api":                         {"domain/...", "openapi", "openapi/server", "api/pages"},

@@ -54,7 +54,7 @@ func choose(play Play, targets ...domain.Target) Choice {
 	return c
 }
 
-func codes(gaps []Gap) []string {
+func codesOf(gaps []Gap) []string {
 	var out []string
 	for _, g := range gaps {
 		out = append(out, g.Rate.Target.Fields.Code)
@@ -66,7 +66,7 @@ func TestASharedShotIsSavedOnce(t *testing.T) {
 	play := playOf(faced{domain.Low, "dodge", 6, 30}, faced{domain.Low, "feed", 2, 10}, faced{domain.High, "feed", 7, 20},
 		faced{domain.High, "dodge", 4, 8})
 	gaps := choose(play, low(), high(), fed()).Order()
-	require.Equal(t, []string{"low", "fed", "high"}, codes(gaps))
+	require.Equal(t, []string{"low", "fed", "high"}, codesOf(gaps))
 	l, f, h := gaps[0], gaps[1], gaps[2]
 	gainLow, gainFed, gainHigh := l.Rate.Shortfall, f.Rate.Shortfall, h.Rate.Shortfall
 	assert.InDelta(t, 40*gainLow, l.Goals, 1e-9)
@@ -94,14 +94,14 @@ func TestTheEarlierCauseGoesFirstWhenWorthIsAboutTheSame(t *testing.T) {
 	late := low()
 	late.Fields.Cause = 2
 	gaps := choose(play, late, early).Order()
-	require.Equal(t, []string{"high", "low"}, codes(gaps))
+	require.Equal(t, []string{"high", "low"}, codesOf(gaps))
 	require.NotNil(t, gaps[0].Over)
 	assert.Equal(t, "low", gaps[0].Over.Rate.Target.Fields.Code)
 	assert.Contains(t, gaps[0].Why, "earlier in the order of causes")
 
 	play = playOf(faced{domain.Low, "dodge", 3, 30}, faced{domain.High, "dodge", 10, 30})
 	gaps = choose(play, late, early).Order()
-	assert.Equal(t, []string{"low", "high"}, codes(gaps), "now it is worth much more")
+	assert.Equal(t, []string{"low", "high"}, codesOf(gaps), "now it is worth much more")
 	assert.Nil(t, gaps[0].Over)
 }
 
@@ -110,7 +110,7 @@ func TestAKeptBlockGoesFirstUntilClearlyOvertaken(t *testing.T) {
 	c := choose(play, low(), high())
 	c.Kept = c.Rates[1:]
 	gaps := c.Order()
-	require.Equal(t, []string{"high", "low"}, codes(gaps))
+	require.Equal(t, []string{"high", "low"}, codesOf(gaps))
 	assert.True(t, gaps[0].Kept)
 	assert.Contains(t, gaps[0].Why, "block runs")
 
@@ -118,7 +118,7 @@ func TestAKeptBlockGoesFirstUntilClearlyOvertaken(t *testing.T) {
 	c = choose(play, low(), high())
 	c.Kept = c.Rates[1:]
 	gaps = c.Order()
-	require.Equal(t, []string{"low", "high"}, codes(gaps), "the other is clearly worth more")
+	require.Equal(t, []string{"low", "high"}, codesOf(gaps), "the other is clearly worth more")
 	assert.True(t, gaps[1].Kept)
 }
 
@@ -139,7 +139,7 @@ func TestAHabitIsWeighedInGoals(t *testing.T) {
 	set.Fields.Hit = []domain.Clause{{Field: "set", Is: "yes"}}
 	c := choose(play, low(), set)
 	unknown := c.Order()
-	require.Equal(t, []string{"low", "set_rate"}, codes(unknown))
+	require.Equal(t, []string{"low", "set_rate"}, codesOf(unknown))
 	assert.False(t, unknown[1].Known)
 	assert.Zero(t, unknown[1].Goals)
 	assert.Contains(t, unknown[1].Why, "not known yet")

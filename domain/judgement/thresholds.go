@@ -24,6 +24,10 @@ type Thresholds struct {
 	AboutTheSame float64 // how close to the most a worth must come to be about the same, as a share of it
 	Overtaken    float64 // from this chance on that another is worth more, a kept work-on is overtaken
 	Helped       float64 // chance at most that a block looks to have helped when nothing changed
+
+	Difficulty DifficultyBounds
+	Habits     HabitBounds
+	Signal     SignalBounds
 }
 
 // Defaults gives the bounds that hold unless a program sets its own. They are starting values: one in ten clear
@@ -35,6 +39,7 @@ func Defaults() Thresholds {
 		ClearGap: 0.90, Leaning: 0.75, CantTell: 0.25, LeaningMet: 0.10,
 		OwnList: 0.10, BoardList: 0.08, NormTries: 20, FewPeers: 8,
 		AboutTheSame: 0.20, Overtaken: 0.90, Helped: 0.10,
+		Difficulty: defaultDifficulty(), Habits: defaultHabits(), Signal: defaultSignal(),
 	}
 }
 
