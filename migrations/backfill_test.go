@@ -17,7 +17,7 @@ func TestBackfillsReachEveryRow(t *testing.T) {
 	db := pgtest.New(t)
 	latest, err := migrations.Latest()
 	require.NoError(t, err)
-	require.NoError(t, migrations.Down(t.Context(), db.AdminURL, int(latest)-11)) //nolint:gosec // a small number
+	require.NoError(t, migrations.Down(t.Context(), db.AdminURL, int(latest)-11))
 	conn, err := pgx.Connect(t.Context(), db.AdminURL)
 	require.NoError(t, err)
 	defer func() { _ = conn.Close(t.Context()) }()
