@@ -73,7 +73,8 @@ func TestEngineWithoutImage(t *testing.T) {
 	f := newFakeEngine(t, &fakeEngine{})
 	takes(t, "machine binaries", []string{"the Docker engine has no image postgres:17, and it could not be pulled just now: "},
 		"DOCKER_HOST="+f.host, "XDG_CACHE_HOME="+t.TempDir(), "HOME="+t.TempDir())
-	require.Equal(t, 1, f.pulls)
+	pulls, _, _ := f.did()
+	require.Equal(t, 1, pulls)
 }
 
 func TestEngineWhosePullNeverEnds(t *testing.T) {
@@ -87,29 +88,32 @@ func TestEngineWhosePullNeverEnds(t *testing.T) {
 	took := takes(t, "machine binaries", []string{missing + `it takes longer than 6 seconds ("docker pull some/image:1"`}, settings...)
 	require.Less(t, took, soon)
 	takes(t, "machine binaries", []string{missing + "it was tried less than 10 minutes ago"}, settings...)
-	require.Equal(t, 1, f.pulls, "the next package of the run doesn't wait again")
+	pulls, _, _ := f.did()
+	require.Equal(t, 1, pulls, "the next package of the run doesn't wait again")
 }
 
 func TestEngineWithImage(t *testing.T) {
 	t.Parallel()
 	f := newFakeEngine(t, &fakeEngine{hasImage: true, starts: true})
 	takes(t, "a container", nil, "DOCKER_HOST="+f.host)
-	first := f.made
-	require.Zero(t, f.pulls)
+	pulls, _, first := f.did()
+	require.Zero(t, pulls)
 	require.Regexp(t, "^cagework-tests-[0-9a-f]{16}$", first["Name"])
 	require.Equal(t, true, first["HostConfig"].(map[string]any)["AutoRemove"], "the engine removes it")
 
 	// This process is the one that started both, so that they are of one run.
 	takes(t, "a container", nil, "DOCKER_HOST="+f.host)
-	require.Equal(t, first, f.made, "the second process of a run takes the same container")
+	_, _, second := f.did()
+	require.Equal(t, first, second, "the second process of a run takes the same container")
 }
 
 func TestEngineThatCantStartIt(t *testing.T) {
 	t.Parallel()
 	f := newFakeEngine(t, &fakeEngine{hasImage: true})
 	takes(t, "machine binaries", []string{"a container of postgres:17: "}, "DOCKER_HOST="+f.host)
-	require.Nil(t, f.made, "what could not start isn't left")
-	require.Equal(t, 1, f.removed)
+	_, removed, made := f.did()
+	require.Nil(t, made, "what could not start isn't left")
+	require.Equal(t, 1, removed)
 }
 
 func TestACopyIsTaken(t *testing.T) {

@@ -65,6 +65,13 @@ func newFakeEngine(t *testing.T, f *fakeEngine) *fakeEngine {
 	return f
 }
 
+// did tells what was asked of it.
+func (f *fakeEngine) did() (pulls, removed int, made map[string]any) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.pulls, f.removed, f.made
+}
+
 func answer(body any) http.HandlerFunc {
 	return func(w http.ResponseWriter, _ *http.Request) {
 		w.Header().Set("Content-Type", "application/json")
