@@ -28,6 +28,24 @@ type ShotFields struct {
 	BallXM *float64 `db:"ball_x_m" json:"ball_x_m"`
 	BallYM *float64 `db:"ball_y_m" json:"ball_y_m"`
 
+	// PassXM and PassYM are where the last pass came from; CatchToReleaseS is the time from that pass's catch to the release.
+	PassXM          *float64 `db:"pass_x_m"           json:"pass_x_m"`
+	PassYM          *float64 `db:"pass_y_m"           json:"pass_y_m"`
+	CatchToReleaseS *float64 `db:"catch_to_release_s" json:"catch_to_release_s"`
+
+	ReleaseUpM *float64 `db:"release_up_m" json:"release_up_m"` // the ball above the ground at release
+	SpeedMS    *float64 `db:"speed_ms"     json:"speed_ms"`     // as it was measured
+
+	// GoalieXM and GoalieYM are the point midway between the goalie's feet at release; GoalieFacingDeg is where their hips
+	// face, read by eye: 0 straight out, positive to the goalkeeper's right.
+	GoalieXM        *float64 `db:"goalie_x_m"        json:"goalie_x_m"`
+	GoalieYM        *float64 `db:"goalie_y_m"        json:"goalie_y_m"`
+	GoalieFacingDeg *float64 `db:"goalie_facing_deg" json:"goalie_facing_deg"`
+
+	// BallUncertainM and GoalieUncertainM are the longer half axes of the spots' 90 % ellipses.
+	BallUncertainM   *float64 `db:"ball_uncertain_m"   json:"ball_uncertain_m"`
+	GoalieUncertainM *float64 `db:"goalie_uncertain_m" json:"goalie_uncertain_m"`
+
 	FinishBand *Band    `db:"finish_band" json:"finish_band"`
 	FinishSide *Side    `db:"finish_side" json:"finish_side"`
 	FinishXM   *float64 `db:"finish_x_m"  json:"finish_x_m"`
@@ -103,6 +121,21 @@ func (f ShotFields) checkPlaces(c *checks) {
 	c.when((f.BallXM == nil) != (f.BallYM == nil), "/ball_y_m", "goes with ball_x_m")
 	c.numberIf("/ball_x_m", f.BallXM, -70, 70)
 	c.numberIf("/ball_y_m", f.BallYM, -30, 130)
+	c.when((f.PassXM == nil) != (f.PassYM == nil), "/pass_y_m", "goes with pass_x_m")
+	c.numberIf("/pass_x_m", f.PassXM, -70, 70)
+	c.numberIf("/pass_y_m", f.PassYM, -30, 130)
+	c.numberIf("/catch_to_release_s", f.CatchToReleaseS, 0.05, 30)
+	c.numberIf("/release_up_m", f.ReleaseUpM, 0, 4)
+	c.numberIf("/speed_ms", f.SpeedMS, 1, 70)
+	c.when((f.GoalieXM == nil) != (f.GoalieYM == nil), "/goalie_y_m", "goes with goalie_x_m")
+	c.numberIf("/goalie_x_m", f.GoalieXM, -70, 70)
+	c.numberIf("/goalie_y_m", f.GoalieYM, -30, 130)
+	c.numberIf("/goalie_facing_deg", f.GoalieFacingDeg, -180, 180)
+	c.when(f.GoalieFacingDeg != nil && f.GoalieXM == nil, "/goalie_facing_deg", "goes with goalie_x_m")
+	c.numberIf("/ball_uncertain_m", f.BallUncertainM, 0, 50)
+	c.when(f.BallUncertainM != nil && f.BallXM == nil, "/ball_uncertain_m", "goes with ball_x_m")
+	c.numberIf("/goalie_uncertain_m", f.GoalieUncertainM, 0, 50)
+	c.when(f.GoalieUncertainM != nil && f.GoalieXM == nil, "/goalie_uncertain_m", "goes with goalie_x_m")
 	c.when((f.FinishXM == nil) != (f.FinishUpM == nil), "/finish_up_m", "goes with finish_x_m")
 	c.numberIf("/finish_x_m", f.FinishXM, -20, 20)
 	c.numberIf("/finish_up_m", f.FinishUpM, 0, 10)

@@ -36,6 +36,8 @@ type CountedShot struct {
 	Clear       *ClearResult // of the clear that names the shot; nil when none does
 	StickHand   Hand         // of the goalie who faced it; "" when nobody did
 	Habits      []Habit      // the program's; they say on which shots each can be read
+	Arc         *field.Arc   // the program's, for the code of play and level; nil when it has set none
+	ShadeNearM  float64      // by how much the program stands off the bisector toward the near pipe
 }
 
 func codeField[T ~string](name string, codes []T, value func(*ShotFields) *T) ShotField {
@@ -115,6 +117,21 @@ var ShotFieldList = []ShotField{
 	sightField("crease_edge_m", func(v *field.Sight) float64 { return v.CreaseEdgeM }),
 	markedField("in_8m_arc", (*field.Ground).ArcRadiusM, func(v *field.Sight) bool { return v.InArc }),
 	markedField("in_12m_fan", (*field.Ground).FanRadiusM, func(v *field.Sight) bool { return v.InFan }),
+	shotNumber("release_up_m", func(f *ShotFields) *float64 { return f.ReleaseUpM }),
+	shotNumber("speed_ms", func(f *ShotFields) *float64 { return f.SpeedMS }),
+	shotNumber("catch_to_release_s", func(f *ShotFields) *float64 { return f.CatchToReleaseS }),
+	factField("swing_deg", func(f *field.Facts) (float64, bool) { return f.SwingDeg, f.SwingKnown }),
+	factFlag("crossed_middle", func(f *field.Facts) (bool, bool) { return f.CrossedMiddle, f.SwingKnown }),
+	factFlag("went_behind", func(f *field.Facts) (bool, bool) { return f.WentBehind, f.SwingKnown }),
+	factField("travel_m", func(f *field.Facts) (float64, bool) { return f.Travel.StraightM, f.TravelKnown }),
+	factField("travel_speed_ms", func(f *field.Facts) (float64, bool) { return f.TravelSpeedMS, f.TravelSpeedKnown }),
+	factField("flight_time_s", func(f *field.Facts) (float64, bool) { return f.FlightS, f.FlightKnown }),
+	factField("vertical_angle_deg", func(f *field.Facts) (float64, bool) { return f.VerticalDeg, f.VerticalKnown }),
+	factField("depth_m", func(f *field.Facts) (float64, bool) { return f.Stance.DepthM, f.StanceKnown }),
+	factField("out_along_bisector_m", func(f *field.Facts) (float64, bool) { return f.Stance.OutAlongBisectorM, f.StanceKnown }),
+	factField("off_angle_cm", func(f *field.Facts) (float64, bool) { return math.Abs(f.Stance.OffCM), f.Stance.OffKnown }),
+	factField("off_angle_deg", func(f *field.Facts) (float64, bool) { return math.Abs(f.Stance.OffDeg), f.Stance.OffKnown }),
+	foundField("off_angle_toward", []field.PipePlace{field.Near, field.Far}, (*CountedShot).offToward),
 	foundField("pipe", field.PipePlaces, (*CountedShot).pipe),
 	foundField("change_of_plane", field.PlaneChanges, (*CountedShot).changeOfPlane),
 	foundField("clear_result", ClearResults, func(s *CountedShot) ClearResult {
@@ -151,7 +168,13 @@ func fieldOrHabit(name string) ShotField {
 // the habit cannot be read at all is not believed.
 func habitField(name string) ShotField {
 	return ShotField{name, HabitField, []string{string(Yes), string(No)}, func(s *CountedShot) any {
-		if s.Reading == nil || s.unreadable(name) {
+		if s.unreadable(name) {
+			return nil
+		}
+		if told := s.toldBySpots(name); told != "" {
+			return string(told)
+		}
+		if s.Reading == nil {
 			return nil
 		}
 		if a := s.Reading.Fields.Habits[name]; a == Yes || a == No {

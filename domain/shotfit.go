@@ -1,7 +1,6 @@
 package domain
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -22,7 +21,7 @@ type ShotPlace struct {
 // uncertainty is not refused; see [ShotFields.Warnings].
 func (f ShotFields) Contradictions(p ShotPlace) []FieldError {
 	var c checks
-	f.checkBall(&c, p.Competition)
+	f.checkSpots(&c, p.Competition)
 	if f.FinishXM == nil || f.FinishUpM == nil {
 		return c.faults
 	}
@@ -44,18 +43,6 @@ func (f ShotFields) Contradictions(p ShotPlace) []FieldError {
 			"a shot with the outcome %s finishes in the opening; this point is %.2f m outside it", f.Outcome, outside)
 	}
 	return c.faults
-}
-
-// checkBall refuses a ball where none can be.
-func (f ShotFields) checkBall(c *checks, competition CompetitionFields) {
-	ball, ok := f.ball()
-	if !ok {
-		return
-	}
-	ground := competition.Ground()
-	if fault, is := errors.AsType[*field.Fault](ground.CheckBall(ball)); is {
-		c.add("/ball_"+fault.Field, "%s", fault.Detail)
-	}
 }
 
 // enters tells whether the ball went in or would have: then its finish point lies in the opening.

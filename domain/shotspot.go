@@ -105,10 +105,16 @@ func (c *checks) spot(v *Mapping, pointer string, u, w float64) *MappedSpot {
 }
 
 // With gives the fields with the spots that were clicked in their places, for whatever is worked out from a shot. A
-// coarse spot stays out: nothing is worked out from a distance that may be off by more than a metre.
+// coarse spot stays out, clicked or stated: nothing is worked out from a distance that may be off by more than a metre.
 func (f ShotFields) With(s ShotSpots) ShotFields {
 	if s.ClickedBallXM != nil && !coarse(s.ClickedBallErrorM) {
-		f.BallXM, f.BallYM = s.ClickedBallXM, s.ClickedBallYM
+		f.BallXM, f.BallYM, f.BallUncertainM = s.ClickedBallXM, s.ClickedBallYM, s.ClickedBallErrorM
+	}
+	if f.BallUncertainM != nil && coarse(f.BallUncertainM) {
+		f.BallXM, f.BallYM, f.BallUncertainM = nil, nil, nil
+	}
+	if f.GoalieUncertainM != nil && coarse(f.GoalieUncertainM) {
+		f.GoalieXM, f.GoalieYM, f.GoalieFacingDeg, f.GoalieUncertainM = nil, nil, nil, nil
 	}
 	if s.ClickedFinishXM != nil && !coarse(s.ClickedFinishErrorM) {
 		f.FinishXM, f.FinishUpM, f.FinishUncertainM = s.ClickedFinishXM, s.ClickedFinishUpM, s.ClickedFinishErrorM
@@ -118,7 +124,9 @@ func (f ShotFields) With(s ShotSpots) ShotFields {
 
 func coarse(errorM *float64) bool { return errorM == nil || *errorM > field.CoarseFromM }
 
-// warnOfClicks says which clicks tell less than they seem to.
+const coarseWords = "the spot may be off by more than a metre, so nothing is worked out from it"
+
+// warnOfClicks says which clicks and spots tell less than they seem to.
 func (f ShotFields) warnOfClicks(c *checks, s ShotSpots) {
 	for _, click := range []struct {
 		pointer   string
@@ -129,7 +137,8 @@ func (f ShotFields) warnOfClicks(c *checks, s ShotSpots) {
 		{"/finish_u_px", f.GoalViewID, s.ClickedFinishXM, s.ClickedFinishErrorM},
 	} {
 		c.when(click.view != nil && click.at == nil, click.pointer, "by the view as it is now the click has no spot")
-		c.when(click.at != nil && coarse(click.error), click.pointer,
-			"the spot may be off by more than a metre, so nothing is worked out from it")
+		c.when(click.at != nil && coarse(click.error), click.pointer, coarseWords)
 	}
+	c.when(f.BallUncertainM != nil && coarse(f.BallUncertainM), "/ball_uncertain_m", coarseWords)
+	c.when(f.GoalieUncertainM != nil && coarse(f.GoalieUncertainM), "/goalie_uncertain_m", coarseWords)
 }

@@ -44,3 +44,13 @@ func TestAFinishIsNotUnderTheGround(t *testing.T) {
 	_, faults = FindSpots(shot, map[ID]*Mapping{*shot.GoalViewID: mapping})
 	assert.Equal(t, []string{"/finish_u_px"}, pointers(faults))
 }
+
+func TestCoarseSpotsStayOut(t *testing.T) {
+	f := ShotFields{Outcome: Wide, BallXM: new(3.), BallYM: new(4.), GoalieXM: new(.1), GoalieYM: new(.5), GoalieFacingDeg: new(10.)}
+	f.BallUncertainM, f.GoalieUncertainM = new(1.), new(1.)
+	assert.Equal(t, f, f.With(ShotSpots{}), "up to a metre they count")
+	assert.Empty(t, f.Warnings(ShotFound{}, sixFootGoal(Right)))
+	f.BallUncertainM, f.GoalieUncertainM = new(1.01), new(1.01)
+	assert.Equal(t, ShotFields{Outcome: Wide}, f.With(ShotSpots{}))
+	assert.Equal(t, []string{"/ball_uncertain_m", "/goalie_uncertain_m"}, pointers(f.Warnings(ShotFound{}, sixFootGoal(Right))))
+}

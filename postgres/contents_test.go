@@ -28,6 +28,8 @@ func (s *scene) fullShot() domain.ShotFields {
 		Phase: new(domain.Phase("settled")), Strength: new(domain.Strength("down")), Arrival: new(domain.Arrival("feed")),
 		ReleaseStyle: new(domain.ReleaseStyle("sidearm")), ReleaseLevel: new(domain.High), ShooterFeet: new(domain.Feet("planted")),
 		BallXM: new(-math.Pi), BallYM: new(0.1 + 0.2),
+		PassXM: new(5.1), PassYM: new(-3.0), CatchToReleaseS: new(0.7), ReleaseUpM: new(1.9), SpeedMS: new(100.0 / 3),
+		GoalieXM: new(-0.7), GoalieYM: new(0.1), GoalieFacingDeg: new(-80.0), BallUncertainM: new(0.3), GoalieUncertainM: new(0.2),
 		FinishBand: new(domain.Low), FinishSide: new(domain.StickSide), FinishXM: new(1.0 / 3), FinishUpM: new(5e-324),
 		Bounce: new(false), SaveBy: new(domain.SaveBy("leg")), Rebound: new(domain.Rebound("held")), Outlet: new(domain.Outlet("carried")),
 		FinishUncertainM: new(0.05),

@@ -166,7 +166,8 @@ func (s *scene) anyShot(r *rapid.T, label string) domain.ShotFields {
 	f.ReleaseStyle = new(rapid.SampledFrom(domain.ReleaseStyles).Draw(r, label))
 	f.Outcome = rapid.SampledFrom(domain.Outcomes).Draw(r, label)
 	v := reflect.ValueOf(&f).Elem()
-	pairs := map[string]string{"ClockS": "Period", "BallYM": "BallXM", "FinishUpM": "FinishXM", "FinishUncertainM": "FinishXM"}
+	pairs := map[string]string{"ClockS": "Period", "BallYM": "BallXM", "FinishUpM": "FinishXM", "FinishUncertainM": "FinishXM",
+		"PassYM": "PassXM", "BallUncertainM": "BallXM", "GoalieYM": "GoalieXM", "GoalieFacingDeg": "GoalieXM", "GoalieUncertainM": "GoalieXM"}
 	for i := range v.NumField() {
 		name := v.Type().Field(i).Name
 		if v.Field(i).Kind() != reflect.Pointer || name == "FilmMs" {

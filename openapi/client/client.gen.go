@@ -1263,7 +1263,7 @@ type Charted struct {
 	Weeks int `json:"weeks"`
 }
 
-// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
+// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `ball_side` (`left` or `right` of the goalkeeper, `middle` on the line between); `goal_angle_deg` (the angle between the posts seen from the ball; 0 on and behind the goal line); `near_post_m`, `far_post_m` and `crease_edge_m` (metres along the ground; the last negative inside the crease); `in_8m_arc` and `in_12m_fan` (where the code of play marks them); `release_up_m`, `speed_ms` and `catch_to_release_s` as charted; after a pass `swing_deg` (how far the ball swung, seen from the middle of the goal line, the shorter way), `crossed_middle` and `went_behind`; `travel_m` and `travel_speed_ms` (what the goalie had to travel between the two set spots of the program's arc, and how fast); `flight_time_s` (from the speed, without drag); `vertical_angle_deg` (from the release to the finish, negative downward); with the goalie's spot `depth_m` (off the goal line, at right angles), `out_along_bisector_m`, `off_angle_cm` and `off_angle_deg` (off the bisector of the angle between the posts, to either side), `off_angle_toward` (`near` or `far` pipe); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
 type Clause struct {
 	// Field The name of the field.
 	Field string `json:"field"`
@@ -3449,6 +3449,9 @@ type Shot struct {
 	// BallUPx Where it was clicked, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px"`
 
+	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
+	BallUncertainM *float64 `json:"ball_uncertain_m"`
+
 	// BallVPx Where it was clicked, in pixels down from the upper edge.
 	BallVPx *float64 `json:"ball_v_px"`
 
@@ -3460,6 +3463,9 @@ type Shot struct {
 
 	// Bounce The ball touched the ground between its release and the goalie or the goal's plane.
 	Bounce *bool `json:"bounce"`
+
+	// CatchToReleaseS Seconds from the catch of that pass to the release.
+	CatchToReleaseS *float64 `json:"catch_to_release_s"`
 
 	// ClickedBallErrorM The longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it.
 	ClickedBallErrorM *float64 `json:"clicked_ball_error_m"`
@@ -3537,11 +3543,23 @@ type Shot struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id"`
 
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	GoalieFacingDeg *float64 `json:"goalie_facing_deg"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut bool `json:"goalie_out"`
+
+	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
+	GoalieUncertainM *float64 `json:"goalie_uncertain_m"`
+
+	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
+	GoalieXM *float64 `json:"goalie_x_m"`
+
+	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
+	GoalieYM *float64 `json:"goalie_y_m"`
 
 	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id"`
@@ -3564,6 +3582,12 @@ type Shot struct {
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet"`
 
+	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
+	PassXM *float64 `json:"pass_x_m"`
+
+	// PassYM Where the last pass came from: metres up-field of the goal line, negative behind it. Goes with `pass_x_m`.
+	PassYM *float64 `json:"pass_y_m"`
+
 	// Period The period; overtime periods are numbered on. Goes with `clock_s`.
 	Period *int `json:"period"`
 
@@ -3579,6 +3603,9 @@ type Shot struct {
 	// ReleaseStyle The arm slot at release.
 	ReleaseStyle *ReleaseStyle `json:"release_style"`
 
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM *float64 `json:"release_up_m"`
+
 	// Rev The program's change number at this record's last write; in quotes it is the ETag.
 	Rev int64 `json:"rev"`
 
@@ -3587,6 +3614,9 @@ type Shot struct {
 
 	// ShooterFeet What the shooter's feet did.
 	ShooterFeet *Feet `json:"shooter_feet"`
+
+	// SpeedMs The ball's speed as it was measured, in metres per second.
+	SpeedMs *float64 `json:"speed_ms"`
 
 	// StintID The stint in which it was; null means that the service finds it by the clock or the film. A goalie named beside it must be the goalie of the stint.
 	StintID *openapi_types.UUID `json:"stint_id"`
@@ -3641,6 +3671,9 @@ type ShotFields struct {
 	// BallUPx Where it was clicked, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px,omitempty"`
 
+	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
+	BallUncertainM *float64 `json:"ball_uncertain_m,omitempty"`
+
 	// BallVPx Where it was clicked, in pixels down from the upper edge.
 	BallVPx *float64 `json:"ball_v_px,omitempty"`
 
@@ -3652,6 +3685,9 @@ type ShotFields struct {
 
 	// Bounce The ball touched the ground between its release and the goalie or the goal's plane.
 	Bounce *bool `json:"bounce,omitempty"`
+
+	// CatchToReleaseS Seconds from the catch of that pass to the release.
+	CatchToReleaseS *float64 `json:"catch_to_release_s,omitempty"`
 
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s,omitempty"`
@@ -3692,11 +3728,23 @@ type ShotFields struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
 
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	GoalieFacingDeg *float64 `json:"goalie_facing_deg,omitempty"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
+
+	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
+	GoalieUncertainM *float64 `json:"goalie_uncertain_m,omitempty"`
+
+	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
+	GoalieXM *float64 `json:"goalie_x_m,omitempty"`
+
+	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
+	GoalieYM *float64 `json:"goalie_y_m,omitempty"`
 
 	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
@@ -3716,6 +3764,12 @@ type ShotFields struct {
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet,omitempty"`
 
+	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
+	PassXM *float64 `json:"pass_x_m,omitempty"`
+
+	// PassYM Where the last pass came from: metres up-field of the goal line, negative behind it. Goes with `pass_x_m`.
+	PassYM *float64 `json:"pass_y_m,omitempty"`
+
 	// Period The period; overtime periods are numbered on. Goes with `clock_s`.
 	Period *int `json:"period,omitempty"`
 
@@ -3731,11 +3785,17 @@ type ShotFields struct {
 	// ReleaseStyle The arm slot at release.
 	ReleaseStyle *ReleaseStyle `json:"release_style,omitempty"`
 
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM *float64 `json:"release_up_m,omitempty"`
+
 	// SaveBy The first contact that kept the ball out.
 	SaveBy *SaveBy `json:"save_by,omitempty"`
 
 	// ShooterFeet What the shooter's feet did.
 	ShooterFeet *Feet `json:"shooter_feet,omitempty"`
+
+	// SpeedMs The ball's speed as it was measured, in metres per second.
+	SpeedMs *float64 `json:"speed_ms,omitempty"`
 
 	// StintID The stint in which it was; null means that the service finds it by the clock or the film. A goalie named beside it must be the goalie of the stint.
 	StintID *openapi_types.UUID `json:"stint_id,omitempty"`
@@ -3755,6 +3815,9 @@ type ShotItem struct {
 	// BallUPx Where it was clicked, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px,omitempty"`
 
+	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
+	BallUncertainM *float64 `json:"ball_uncertain_m,omitempty"`
+
 	// BallVPx Where it was clicked, in pixels down from the upper edge.
 	BallVPx *float64 `json:"ball_v_px,omitempty"`
 
@@ -3766,6 +3829,9 @@ type ShotItem struct {
 
 	// Bounce The ball touched the ground between its release and the goalie or the goal's plane.
 	Bounce *bool `json:"bounce,omitempty"`
+
+	// CatchToReleaseS Seconds from the catch of that pass to the release.
+	CatchToReleaseS *float64 `json:"catch_to_release_s,omitempty"`
 
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s,omitempty"`
@@ -3806,11 +3872,23 @@ type ShotItem struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
 
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	GoalieFacingDeg *float64 `json:"goalie_facing_deg,omitempty"`
+
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
 	GoalieID *openapi_types.UUID `json:"goalie_id,omitempty"`
 
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
+
+	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
+	GoalieUncertainM *float64 `json:"goalie_uncertain_m,omitempty"`
+
+	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
+	GoalieXM *float64 `json:"goalie_x_m,omitempty"`
+
+	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
+	GoalieYM *float64 `json:"goalie_y_m,omitempty"`
 
 	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
@@ -3833,6 +3911,12 @@ type ShotItem struct {
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet,omitempty"`
 
+	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
+	PassXM *float64 `json:"pass_x_m,omitempty"`
+
+	// PassYM Where the last pass came from: metres up-field of the goal line, negative behind it. Goes with `pass_x_m`.
+	PassYM *float64 `json:"pass_y_m,omitempty"`
+
 	// Period The period; overtime periods are numbered on. Goes with `clock_s`.
 	Period *int `json:"period,omitempty"`
 
@@ -3848,11 +3932,17 @@ type ShotItem struct {
 	// ReleaseStyle The arm slot at release.
 	ReleaseStyle *ReleaseStyle `json:"release_style,omitempty"`
 
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM *float64 `json:"release_up_m,omitempty"`
+
 	// SaveBy The first contact that kept the ball out.
 	SaveBy *SaveBy `json:"save_by,omitempty"`
 
 	// ShooterFeet What the shooter's feet did.
 	ShooterFeet *Feet `json:"shooter_feet,omitempty"`
+
+	// SpeedMs The ball's speed as it was measured, in metres per second.
+	SpeedMs *float64 `json:"speed_ms,omitempty"`
 
 	// StintID The stint in which it was; null means that the service finds it by the clock or the film. A goalie named beside it must be the goalie of the stint.
 	StintID *openapi_types.UUID `json:"stint_id,omitempty"`
@@ -3876,10 +3966,12 @@ type ShotPage struct {
 type ShotPatch struct {
 	Arrival          *Arrival            `json:"arrival,omitempty"`
 	BallUPx          *float64            `json:"ball_u_px,omitempty"`
+	BallUncertainM   *float64            `json:"ball_uncertain_m,omitempty"`
 	BallVPx          *float64            `json:"ball_v_px,omitempty"`
 	BallXM           *float64            `json:"ball_x_m,omitempty"`
 	BallYM           *float64            `json:"ball_y_m,omitempty"`
 	Bounce           *bool               `json:"bounce,omitempty"`
+	CatchToReleaseS  *float64            `json:"catch_to_release_s,omitempty"`
 	ClockS           *int                `json:"clock_s,omitempty"`
 	CountedReadingID *openapi_types.UUID `json:"counted_reading_id,omitempty"`
 	Deflected        *bool               `json:"deflected,omitempty"`
@@ -3893,8 +3985,12 @@ type ShotPatch struct {
 	FinishXM         *float64            `json:"finish_x_m,omitempty"`
 	GameID           *openapi_types.UUID `json:"game_id,omitempty"`
 	GoalViewID       *openapi_types.UUID `json:"goal_view_id,omitempty"`
+	GoalieFacingDeg  *float64            `json:"goalie_facing_deg,omitempty"`
 	GoalieID         *openapi_types.UUID `json:"goalie_id,omitempty"`
 	GoalieOut        *bool               `json:"goalie_out,omitempty"`
+	GoalieUncertainM *float64            `json:"goalie_uncertain_m,omitempty"`
+	GoalieXM         *float64            `json:"goalie_x_m,omitempty"`
+	GoalieYM         *float64            `json:"goalie_y_m,omitempty"`
 	GroundViewID     *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
@@ -3909,13 +4005,17 @@ type ShotPatch struct {
 	// - `own_goal`: no shot: a defender's own play puts it in; charged to the team, not to the goalie
 	Outcome      *Outcome            `json:"outcome,omitempty"`
 	Outlet       *Outlet             `json:"outlet,omitempty"`
+	PassXM       *float64            `json:"pass_x_m,omitempty"`
+	PassYM       *float64            `json:"pass_y_m,omitempty"`
 	Period       *int                `json:"period,omitempty"`
 	Phase        *Phase              `json:"phase,omitempty"`
 	Rebound      *Rebound            `json:"rebound,omitempty"`
 	ReleaseLevel *Band               `json:"release_level,omitempty"`
 	ReleaseStyle *ReleaseStyle       `json:"release_style,omitempty"`
+	ReleaseUpM   *float64            `json:"release_up_m,omitempty"`
 	SaveBy       *SaveBy             `json:"save_by,omitempty"`
 	ShooterFeet  *Feet               `json:"shooter_feet,omitempty"`
+	SpeedMs      *float64            `json:"speed_ms,omitempty"`
 	StintID      *openapi_types.UUID `json:"stint_id,omitempty"`
 	Strength     *Strength           `json:"strength,omitempty"`
 	WavedOff     *bool               `json:"waved_off,omitempty"`

@@ -1,0 +1,160 @@
+package domain
+
+import (
+	"errors"
+	"strings"
+
+	"cagework/domain/field"
+)
+
+// spotOf gives a spot of two coordinates; nil when nobody marked it.
+func spotOf(x, y *float64) *field.Spot {
+	if x == nil || y == nil {
+		return nil
+	}
+	return &field.Spot{XM: *x, YM: *y}
+}
+
+// seen gives what was marked of the shot; ok is false when the ball has no spot, on which all else stands.
+func (f *ShotFields) seen() (s field.Seen, ok bool) {
+	ball, ok := f.ball()
+	if !ok {
+		return field.Seen{}, false
+	}
+	s = field.Seen{
+		Ball: ball, Pass: spotOf(f.PassXM, f.PassYM), Keeper: spotOf(f.GoalieXM, f.GoalieYM),
+		CatchToReleaseS: f.CatchToReleaseS, ReleaseUpM: f.ReleaseUpM, SpeedMS: f.SpeedMS, Bounced: f.Bounce != nil && *f.Bounce,
+	}
+	if f.FinishXM != nil && f.FinishUpM != nil && f.enters() {
+		s.Finish = &field.Finish{XM: *f.FinishXM, UpM: *f.FinishUpM}
+	}
+	return s, true
+}
+
+// Facts gives what follows from the places and times that were marked of the shot; ok is false when the ball has no spot, or
+// a spot is where none can be.
+func (s *CountedShot) Facts() (f field.Facts, ok bool) {
+	seen, ok := s.Shot.Fields.seen()
+	if !ok {
+		return field.Facts{}, false
+	}
+	seen.Arc, seen.ShadeNearM = s.Arc, s.ShadeNearM
+	ground := s.Competition.Ground()
+	f, err := ground.Derive(&seen)
+	return f, err == nil
+}
+
+func shotNumber(name string, value func(*ShotFields) *float64) ShotField {
+	return ShotField{name, NumberField, nil, func(s *CountedShot) any {
+		if v := value(&s.Shot.Fields); v != nil {
+			return *v
+		}
+		return nil
+	}}
+}
+
+// factField is a number of the shot's facts; the second result of value says whether it is known.
+func factField(name string, value func(*field.Facts) (float64, bool)) ShotField {
+	return ShotField{name, NumberField, nil, fact(value)}
+}
+
+// factFlag is factField of a truth.
+func factFlag(name string, value func(*field.Facts) (bool, bool)) ShotField {
+	return ShotField{name, FlagField, nil, fact(value)}
+}
+
+func fact[T any](value func(*field.Facts) (T, bool)) func(*CountedShot) any {
+	return func(s *CountedShot) any {
+		if facts, ok := s.Facts(); ok {
+			if v, known := value(&facts); known {
+				return v
+			}
+		}
+		return nil
+	}
+}
+
+// offToward gives the pipe toward which the goalie stood off the bisector; "" is not known, or that the ball has no near
+// pipe.
+func (s *CountedShot) offToward() field.PipePlace {
+	f, ok := s.Facts()
+	if !ok || !f.Stance.OffKnown || f.Stance.OffCM == 0 || f.Sight.BearingDeg < field.NearFromDegrees {
+		return ""
+	}
+	if (f.Stance.OffCM > 0) == (f.Sight.Side == field.BallRight) {
+		return field.Near
+	}
+	return field.Far
+}
+
+// toldBySpots gives the answer that the spots give to a habit, which wins over the eye; "" when they tell nothing.
+func (s *CountedShot) toldBySpots(habit string) Answer {
+	f := &s.Shot.Fields
+	if f.BallUncertainM == nil || f.GoalieUncertainM == nil {
+		return ""
+	}
+	facts, ok := s.Facts()
+	if !ok || !facts.StanceKnown {
+		return ""
+	}
+	known := field.SpotsKnown(*f.BallUncertainM, *f.GoalieUncertainM)
+	ground := s.Competition.Ground()
+	onAngle := ground.OnAngle(facts.Stance, known)
+	switch habit {
+	case "on_angle":
+		return answerOf(onAngle)
+	case "across_in_time":
+		return answerOf(field.AcrossInTime(s.readSet(), onAngle))
+	case "depth_held":
+		if facts.PostKnown {
+			return answerOf(ground.DepthHeld(facts.Stance, facts.Post, known))
+		}
+	}
+	return ""
+}
+
+// readSet gives what the counted reading says of being set before the release.
+func (s *CountedShot) readSet() field.Told {
+	if s.Reading != nil {
+		switch s.Reading.Fields.Habits["set_before_release"] {
+		case Yes:
+			return field.ToldYes
+		case No:
+			return field.ToldNo
+		case NotSeen:
+		}
+	}
+	return field.NotTold
+}
+
+func answerOf(t field.Told) Answer {
+	switch t {
+	case field.ToldYes:
+		return Yes
+	case field.ToldNo:
+		return No
+	case field.NotTold:
+	}
+	return ""
+}
+
+// checkSpots refuses spots where nobody and no ball can be, the first of them by its name.
+func (f *ShotFields) checkSpots(c *checks, competition CompetitionFields) {
+	seen, ok := f.seen()
+	if !ok {
+		return
+	}
+	ground := competition.Ground()
+	_, err := ground.Derive(&seen)
+	fault, is := errors.AsType[*field.Fault](err)
+	if !is {
+		return
+	}
+	name := "ball_" + fault.Field
+	if strings.HasPrefix(fault.Field, "pass_") {
+		name = fault.Field
+	} else if rest, is := strings.CutPrefix(fault.Field, "keeper_"); is {
+		name = "goalie_" + rest
+	}
+	c.add("/"+name, "%s", fault.Detail)
+}

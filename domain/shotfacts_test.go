@@ -1,0 +1,90 @@
+package domain
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"cagework/domain/field"
+)
+
+// placed is a shot of which everything was marked: straight out from 9 m, after a pass from the right alley, the goalie
+// 12 cm to their right of the bisector and 0.6 m out.
+func placed() *CountedShot {
+	s := seenFrom("mens_field", 0, 9)
+	f := &s.Shot.Fields
+	f.PassXM, f.PassYM, f.CatchToReleaseS = new(5.0), new(5.0), new(.5)
+	f.ReleaseUpM, f.SpeedMS, f.FinishXM, f.FinishUpM = new(1.5), new(30.0), new(0.0), new(.5)
+	f.GoalieXM, f.GoalieYM, f.BallUncertainM, f.GoalieUncertainM = new(.12), new(.6), new(.08), new(.05)
+	s.Arc = new(field.ArcTo(.7))
+	return s
+}
+
+func TestFactsAreFields(t *testing.T) {
+	s := placed()
+	for name, want := range map[string]float64{
+		"swing_deg": 45, "flight_time_s": .3, "vertical_angle_deg": -math.Atan(1.0/9) * 180 / math.Pi, "depth_m": .6,
+		"out_along_bisector_m": .6, "off_angle_cm": 12, "off_angle_deg": math.Atan(.12/8.4) * 180 / math.Pi,
+		"release_up_m": 1.5, "speed_ms": 30, "catch_to_release_s": .5,
+	} {
+		assert.InDelta(t, want, fieldOf(t, name, s), 1e-9, name)
+	}
+	assert.Equal(t, false, fieldOf(t, "crossed_middle", s), "to the line, not over it")
+	assert.Equal(t, false, fieldOf(t, "went_behind", s))
+	assert.InDelta(t, 2*fieldOf(t, "travel_m", s).(float64), fieldOf(t, "travel_speed_ms", s), 1e-9)
+	assert.Nil(t, fieldOf(t, "off_angle_toward", s), "straight out there is no near pipe")
+	s.Shot.Fields.BallXM, s.Shot.Fields.BallYM = new(-6.0), new(6.0)
+	s.Shot.Fields.GoalieXM = new(0.0)
+	assert.Equal(t, "far", fieldOf(t, "off_angle_toward", s))
+	s.Shot.Fields.GoalieXM = new(-.6)
+	s.Shot.Fields.GoalieYM = new(.3)
+	assert.Equal(t, "near", fieldOf(t, "off_angle_toward", s))
+	assert.Equal(t, true, fieldOf(t, "crossed_middle", s))
+
+	bare := seenFrom("mens_field", 0, 9)
+	for _, name := range []string{"swing_deg", "crossed_middle", "went_behind", "travel_m", "travel_speed_ms", "flight_time_s",
+		"vertical_angle_deg", "depth_m", "out_along_bisector_m", "off_angle_cm", "off_angle_deg", "off_angle_toward",
+		"release_up_m", "speed_ms", "catch_to_release_s"} {
+		assert.Nil(t, fieldOf(t, name, bare), name)
+	}
+}
+
+func TestSpotsThatAreKnownWellWinOverTheEye(t *testing.T) {
+	s := placed()
+	answer := func(habit string) any { return habitField(habit).Value(s) }
+	s.Reading = &Reading{Fields: ReadingFields{Habits: map[string]Answer{"on_angle": No, "set_before_release": Yes}}}
+	assert.Equal(t, "yes", answer("on_angle"), "12 cm off is on the angle")
+	assert.Equal(t, "yes", answer("across_in_time"))
+	assert.Equal(t, "yes", answer("depth_held"), "0.1 m from the arc")
+	s.Shot.Fields.GoalieXM, s.Shot.Fields.GoalieYM = new(.16), new(1.1)
+	assert.Equal(t, "no", answer("on_angle"))
+	assert.Equal(t, "no", answer("across_in_time"))
+	assert.Equal(t, "no", answer("depth_held"))
+	s.Shot.Fields.GoalieUncertainM = new(.11)
+	s.Reading.Fields.Habits["on_angle"] = Yes
+	assert.Equal(t, "yes", answer("on_angle"), "not known well enough: the eye")
+	assert.Nil(t, answer("depth_held"))
+	s.Shot.Fields.GoalieUncertainM = nil
+	assert.Equal(t, "yes", answer("on_angle"), "a tap tells nothing")
+	s.Reading = nil
+	assert.Nil(t, answer("on_angle"))
+}
+
+func TestSpotsWhereNobodyCanBeAreRefused(t *testing.T) {
+	for pointer, change := range map[string]func(*ShotFields){
+		"/ball_y_m":   func(f *ShotFields) { f.BallYM = new(-1.0) },
+		"/pass_y_m":   func(f *ShotFields) { f.PassXM, f.PassYM = new(0.0), new(-1.0) },
+		"/pass_x_m":   func(f *ShotFields) { f.PassXM = new(60.0) },
+		"/goalie_x_m": func(f *ShotFields) { f.GoalieXM = new(60.0) },
+		"/goalie_y_m": func(f *ShotFields) { f.GoalieYM = new(-25.0) },
+	} {
+		s := placed()
+		change(&s.Shot.Fields)
+		faults := s.Shot.Fields.Contradictions(ShotPlace{Competition: s.Competition})
+		if assert.Len(t, faults, 1, pointer) {
+			assert.Equal(t, pointer, faults[0].Pointer)
+		}
+	}
+	assert.Empty(t, placed().Shot.Fields.Contradictions(ShotPlace{Competition: placed().Competition}))
+}
