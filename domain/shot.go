@@ -84,6 +84,9 @@ type ShotFound struct {
 	// Warnings are worked out anew each time the shot is read: what is odd about it, but may be right. Nil, and in no
 	// JSON, is a shot for which nobody has yet.
 	Warnings []FieldError `db:"-" json:"warnings,omitzero"`
+
+	// Derived is what follows from the shot's places and times, worked out beside the warnings.
+	Derived *ShotDerived `db:"-" json:"derived,omitzero"`
 }
 
 // Shot is the stored shot.

@@ -20,6 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"cagework/domain"
+	"cagework/domain/field"
 	"cagework/openapi"
 )
 
@@ -170,6 +171,8 @@ func TestCodesAreTheDomains(t *testing.T) {
 		"ClickRefusalCode": words(domain.ClickRefusalCodes), "ClearResult": words(domain.ClearResults),
 		"AssignmentStatus": words(domain.AssignmentStatuses), "PutStatus": words(domain.PutStatuses),
 		"ChangeOp": words(domain.ChangeOps), "RecordNoun": recordNouns(t),
+		"Area": words(field.Areas), "BallSide": words(field.BallSides), "PipePlace": words(field.PipePlaces),
+		"PlaneChange":     words(field.PlaneChanges),
 		"LinesBy":         constants(t, "../domain/summary", "LinesBy"),
 		"Gate":            constants(t, "../domain/planning", "Gate"),
 		"WatchNote":       {"missed", "made"},

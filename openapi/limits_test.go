@@ -57,12 +57,12 @@ func jsonNamesOf(t reflect.Type, names, nulls []string) (allNames, allNulls []st
 			names, nulls = jsonNamesOf(f.Type, names, nulls)
 			continue
 		}
-		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		name, option, _ := strings.Cut(f.Tag.Get("json"), ",")
 		if name == "-" || !f.IsExported() {
 			continue
 		}
 		names = append(names, name)
-		if f.Type.Kind() == reflect.Pointer {
+		if f.Type.Kind() == reflect.Pointer && option != "omitzero" { // nil is left out, so it is never null
 			nulls = append(nulls, name)
 		}
 	}

@@ -38,7 +38,7 @@ func (c *cage) faced(t *testing.T, shot domain.Shot, how string, goalie, stint *
 	want := domain.ShotFound{ElapsedS: shot.Found.ElapsedS, FacedGoalieID: goalie, FacedStintID: stint}
 	require.Equal(t, how, string(now.Found.FacedHow))
 	want.FacedHow = now.Found.FacedHow
-	want.Warnings = now.Found.Warnings // worked out, not found
+	want.Warnings, want.Derived = now.Found.Warnings, now.Found.Derived // worked out, not found
 	require.Equal(t, want, now.Found)
 	require.Equal(t, shot.Fields, now.Fields, "what was charted stays")
 	history := c.history(t, c.program.ID, shot.ID)
@@ -106,11 +106,11 @@ func TestAShotIsFoundWhenItIsWritten(t *testing.T) {
 	late := c.shotAt(4, 10, domain.Goal)
 	now, err := shots.Patch(t.Context(), c.director, shared.ID, anyRev, to(late))
 	require.NoError(t, err)
-	require.Equal(t, domain.ShotFound{ElapsedS: new(2870), FacedGoalieID: juno, FacedStintID: &second.ID, FacedHow: "stint_clock", Warnings: []domain.FieldError{}}, now.Found)
+	require.Equal(t, domain.ShotFound{ElapsedS: new(2870), FacedGoalieID: juno, FacedStintID: &second.ID, FacedHow: "stint_clock", Warnings: []domain.FieldError{}, Derived: now.Found.Derived}, now.Found)
 	late.GoalieID = wren
 	now, err = shots.Patch(t.Context(), c.director, shared.ID, anyRev, to(late))
 	require.NoError(t, err)
-	require.Equal(t, domain.ShotFound{ElapsedS: new(2870), FacedGoalieID: wren, FacedHow: "given", Warnings: now.Found.Warnings}, now.Found)
+	require.Equal(t, domain.ShotFound{ElapsedS: new(2870), FacedGoalieID: wren, FacedHow: "given", Warnings: now.Found.Warnings, Derived: now.Found.Derived}, now.Found)
 
 	late.ClockS = new(721)
 	_, err = shots.Patch(t.Context(), c.director, shared.ID, anyRev, to(late))

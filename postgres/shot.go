@@ -86,7 +86,7 @@ func (s *Stores) fitShot(ctx context.Context, t *tx, place domain.ShotPlace, sho
 	found.ShotSpots = spots
 	faults = append(faults, unmapped...)
 	faults = append(faults, shot.Fields.With(spots).Contradictions(place)...)
-	found.Warnings = shot.Fields.Warnings(found, place)
+	found.Warnings, found.Derived = shot.Fields.Warnings(found, place), shot.Fields.Derived(found, place)
 	shot.Found = found
 	return domain.Refusal(faults)
 }
@@ -113,7 +113,7 @@ func refuseForeignReading(ctx context.Context, t *tx, shot domain.Shot) error {
 	return nil
 }
 
-// warn works out the warnings of shots that are about to be shown.
+// warn works out the warnings, and what follows from the places, of shots that are about to be shown.
 func (s *Stores) warn(ctx context.Context, t *tx, shots []domain.Shot) error {
 	var games, faced []domain.ID
 	for _, shot := range shots {
@@ -146,7 +146,7 @@ func (s *Stores) warn(ctx context.Context, t *tx, shots []domain.Shot) error {
 				place.Goalie = &goalies[k].Fields
 			}
 		}
-		shot.Found.Warnings = shot.Fields.Warnings(shot.Found, place)
+		shot.Found.Warnings, shot.Found.Derived = shot.Fields.Warnings(shot.Found, place), shot.Fields.Derived(shot.Found, place)
 	}
 	return nil
 }

@@ -114,7 +114,7 @@ func requireBefore(t *testing.T, version row, c change) {
 		version.found = domain.TokenFound{Hash: token.Hash}
 	}
 	if shot, is := version.found.(domain.ShotFound); is {
-		shot.Warnings = nil // worked out, not stored
+		shot.Warnings, shot.Derived = nil, nil // worked out, not stored
 		version.found = shot
 	}
 	if _, is := version.found.(domain.ViewFound); is {

@@ -39,6 +39,39 @@ func (e Answer) Valid() bool {
 	}
 }
 
+// Defines values for Area.
+const (
+	AreaAlley            Area = "alley"
+	AreaBehind           Area = "behind"
+	AreaGoalLineExtended Area = "goal_line_extended"
+	AreaInside           Area = "inside"
+	AreaTop              Area = "top"
+	AreaWing             Area = "wing"
+	AreaX                Area = "x"
+)
+
+// Valid indicates whether the value is a known member of the Area enum.
+func (e Area) Valid() bool {
+	switch e {
+	case AreaAlley:
+		return true
+	case AreaBehind:
+		return true
+	case AreaGoalLineExtended:
+		return true
+	case AreaInside:
+		return true
+	case AreaTop:
+		return true
+	case AreaWing:
+		return true
+	case AreaX:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Arrival.
 const (
 	ArrivalCrossFeed      Arrival = "cross_feed"
@@ -132,6 +165,27 @@ func (e Ball) Valid() bool {
 	case BallOwn:
 		return true
 	case BallSoft:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for BallSide.
+const (
+	BallSideLeft   BallSide = "left"
+	BallSideMiddle BallSide = "middle"
+	BallSideRight  BallSide = "right"
+)
+
+// Valid indicates whether the value is a known member of the BallSide enum.
+func (e BallSide) Valid() bool {
+	switch e {
+	case BallSideLeft:
+		return true
+	case BallSideMiddle:
+		return true
+	case BallSideRight:
 		return true
 	default:
 		return false
@@ -624,6 +678,48 @@ func (e Phase) Valid() bool {
 	}
 }
 
+// Defines values for PipePlace.
+const (
+	PipePlaceFar    PipePlace = "far"
+	PipePlaceMiddle PipePlace = "middle"
+	PipePlaceNear   PipePlace = "near"
+)
+
+// Valid indicates whether the value is a known member of the PipePlace enum.
+func (e PipePlace) Valid() bool {
+	switch e {
+	case PipePlaceFar:
+		return true
+	case PipePlaceMiddle:
+		return true
+	case PipePlaceNear:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for PlaneChange.
+const (
+	PlaneChangeFull PlaneChange = "full"
+	PlaneChangeNone PlaneChange = "none"
+	PlaneChangePart PlaneChange = "part"
+)
+
+// Valid indicates whether the value is a known member of the PlaneChange enum.
+func (e PlaneChange) Valid() bool {
+	switch e {
+	case PlaneChangeFull:
+		return true
+	case PlaneChangeNone:
+		return true
+	case PlaneChangePart:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for PutStatus.
 const (
 	PutStatusConflict  PutStatus = "conflict"
@@ -991,6 +1087,17 @@ func (e WatchNote) Valid() bool {
 // - `not_seen`: the reader looked, but the picture cannot show it; never counted as no
 type Answer string
 
+// Area Where a shot comes from, by its bearing and distance from the middle of the goal line.
+//
+// - `inside`: near, in front of the goal
+// - `top`: straight out
+// - `alley`: beside that
+// - `wing`: further to the side
+// - `goal_line_extended`: beside the goal, about level with the goal line
+// - `behind`: behind the goal
+// - `x`: straight behind it
+type Area string
+
 // Arrival How the ball came to the shooter; the first that fits.
 //
 // - `restart`: straight from a whistle, no pass, nobody beaten
@@ -1131,6 +1238,13 @@ type Availability string
 // - `soft`: tennis or foam balls
 // - `live`: lacrosse balls
 type Ball string
+
+// BallSide A side, seen from the goalkeeper who faces the field.
+//
+// - `right`: to the goalkeeper's right
+// - `middle`: exactly on the line between
+// - `left`: to the goalkeeper's left
+type BallSide string
 
 // Band A height: of a release against the body of the shooter, or of a finish in thirds of the opening.
 //
@@ -2703,6 +2817,20 @@ type OwnGoalRule string
 // - `settled`: everything else
 type Phase string
 
+// PipePlace A third of the opening's width, seen from the ball's side.
+//
+// - `near`: at the pipe nearer to the ball
+// - `middle`: between
+// - `far`: at the other pipe
+type PipePlace string
+
+// PlaneChange The change of the ball's height from its release to its finish.
+//
+// - `full`: from high to low or from low to high
+// - `part`: by one level
+// - `none`: no change
+type PlaneChange string
+
 // PracticeDone One drill of a practice.
 type PracticeDone struct {
 	// DrillID The drill.
@@ -3494,6 +3622,9 @@ type Shot struct {
 	// Deflected A field player touched the ball after its release.
 	Deflected bool `json:"deflected"`
 
+	// Derived What follows from the places and times that were marked of a shot. It is worked out anew each time that the shot is read, never stored, and never sent by a client. Null is what cannot be told. What is also a field of targets has the same name there and means the same.
+	Derived ShotDerived `json:"derived"`
+
 	// ElapsedS Seconds of play since the game began; null without a clock time.
 	ElapsedS *int `json:"elapsed_s"`
 
@@ -3661,6 +3792,96 @@ type ShotBatchItem struct {
 type ShotBatchResult struct {
 	// Items One entry for each item that was sent, in the same order.
 	Items []ShotBatchItem `json:"items"`
+}
+
+// ShotDerived What follows from the places and times that were marked of a shot. It is worked out anew each time that the shot is read, never stored, and never sent by a client. Null is what cannot be told. What is also a field of targets has the same name there and means the same.
+type ShotDerived struct {
+	// Area The named area from which the shot came.
+	Area *Area `json:"area"`
+
+	// BallSide The ball's side, seen from the goalkeeper; `middle` only on the line between.
+	BallSide *BallSide `json:"ball_side"`
+
+	// BearingDeg Degrees there from straight out to the ball, to either side.
+	BearingDeg *float64 `json:"bearing_deg"`
+
+	// ChangeOfPlane From the level of the release to the band of the finish.
+	ChangeOfPlane *PlaneChange `json:"change_of_plane"`
+
+	// Coarse A spot may be off by more than a metre, so that nothing was worked out from it.
+	Coarse bool `json:"coarse"`
+
+	// CreaseEdgeM Metres to the edge of the crease or goal circle; negative inside it.
+	CreaseEdgeM *float64 `json:"crease_edge_m"`
+
+	// CrossedMiddle The ball crossed the middle line of the cage between the pass and the release.
+	CrossedMiddle *bool `json:"crossed_middle"`
+
+	// DepthM The goalie's distance off the goal line, at right angles to it, in metres.
+	DepthM *float64 `json:"depth_m"`
+
+	// DistanceM Metres along the ground from the ball to the middle of the goal line.
+	DistanceM *float64 `json:"distance_m"`
+
+	// DragFlightTimeS The same with an estimate of the drag, whose coefficient is from memory.
+	DragFlightTimeS *float64 `json:"drag_flight_time_s"`
+
+	// FarPostM Metres to the inner side of the other post.
+	FarPostM *float64 `json:"far_post_m"`
+
+	// FinishBand As charted, else by the finish point.
+	FinishBand *Band `json:"finish_band"`
+
+	// FinishSide As charted, else by the finish point and the hand of the goalie.
+	FinishSide *Side `json:"finish_side"`
+
+	// FlightTimeS Seconds from the release to the goal line by the measured speed, without drag.
+	FlightTimeS *float64 `json:"flight_time_s"`
+
+	// GoalAngleDeg The angle between the posts seen from the ball, in degrees; 0 on and behind the goal line's extension.
+	GoalAngleDeg *float64 `json:"goal_angle_deg"`
+
+	// In12MFan The ball was in the 12 m fan; null where the code of play marks none.
+	In12MFan *bool `json:"in_12m_fan"`
+
+	// In8MArc The ball was in the 8 m arc; null where the code of play marks none.
+	In8MArc *bool `json:"in_8m_arc"`
+
+	// NearPostM Metres to the inner side of the nearer post.
+	NearPostM *float64 `json:"near_post_m"`
+
+	// OffAngleCm How far the goalie was off that bisector, at right angles to it, in centimetres; null at a bearing of 80 degrees or more.
+	OffAngleCm *float64 `json:"off_angle_cm"`
+
+	// OffAngleDeg The same in degrees, seen from the ball.
+	OffAngleDeg *float64 `json:"off_angle_deg"`
+
+	// OffAngleSide To which side of the bisector the goalie was, seen from the goalkeeper.
+	OffAngleSide *BallSide `json:"off_angle_side"`
+
+	// OffAngleToward Toward which pipe that is; null while the ball has no near pipe.
+	OffAngleToward *PipePlace `json:"off_angle_toward"`
+
+	// OutAlongBisectorM The goalie's distance from the goal line along the bisector of the angle between the posts seen from the ball, in metres.
+	OutAlongBisectorM *float64 `json:"out_along_bisector_m"`
+
+	// Pipe The third of the opening in which the ball finished, seen from the ball's side.
+	Pipe *PipePlace `json:"pipe"`
+
+	// SwingDeg How far the ball swung from the last pass to the release, seen from the middle of the goal line, the shorter way, in degrees.
+	SwingDeg *float64 `json:"swing_deg"`
+
+	// TravelM The straight line between the two spots at which the program's arc has its goalie for the pass and for the release; null without an arc.
+	TravelM *float64 `json:"travel_m"`
+
+	// TravelSpeedMs The speed that this asks for in the time from the catch to the release, in metres per second.
+	TravelSpeedMs *float64 `json:"travel_speed_ms"`
+
+	// VerticalAngleDeg Degrees by which the ball rose, or fell when negative, from the release to the finish point; not for a bounce.
+	VerticalAngleDeg *float64 `json:"vertical_angle_deg"`
+
+	// WentBehind The ball went behind the goal line or came from there between the pass and the release.
+	WentBehind *bool `json:"went_behind"`
 }
 
 // ShotFields What a client writes of a shot.
