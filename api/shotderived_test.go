@@ -21,7 +21,7 @@ func TestEveryAnswerOfAShotSaysWhatFollows(t *testing.T) {
 	}
 	first := s.do(call{method: http.MethodPut, path: path, body: body}).want(http.StatusCreated).object()
 	require.EqualValues(t, 5, derived(first)["distance_m"])
-	require.EqualValues(t, 0.4, derived(first)["depth_m"])
+	require.InDelta(t, 0.4, derived(first)["depth_m"], 1e-12)
 	require.Equal(t, "right", derived(first)["ball_side"])
 	require.Nil(t, derived(first)["flight_time_s"])
 	again := s.do(call{method: http.MethodPut, path: path, body: body}).want(http.StatusOK).object()
