@@ -8,7 +8,7 @@ connected() {
 	cat /proc/net/tcp /proc/net/tcp6 2>/dev/null | awk '$2 ~ /:1538$/ && $4 == "01" { found = 1 } END { exit !found }'
 }
 
-left=90 # seconds, for the start
+left=45 # seconds, as long as a start is waited for
 while [ "$left" -gt 0 ] && kill -0 "$server" 2>/dev/null; do
 	sleep 1
 	left=$((left - 1))
