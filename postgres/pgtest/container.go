@@ -34,6 +34,7 @@ const (
 	// bornLimit is how long a container may be made and not yet started. After that, whoever made it was killed.
 	bornLimit = 15 * time.Second
 
+	// label marks our containers; its value is the folder in which the tests ran that started one.
 	label       = "cagework.tests"
 	passwordKey = "POSTGRES_PASSWORD" //nolint:gosec // a variable's name, and no password
 )
@@ -167,13 +168,17 @@ func (e *engine) hosts(c container.InspectResponse) []string {
 
 // start makes and starts the container. That another process did so at the same moment is no error.
 func (e *engine) start(ctx context.Context, name, image string) error {
+	folder, err := os.Getwd()
+	if err != nil {
+		return err
+	}
 	var arguments []string
 	for _, setting := range settings {
 		arguments = append(arguments, "-c", setting)
 	}
 	made, err := testcontainers.Run(ctx, image,
 		testcontainers.WithName(name),
-		testcontainers.WithLabels(map[string]string{label: "true"}),
+		testcontainers.WithLabels(map[string]string{label: folder}),
 		testcontainers.WithEnv(map[string]string{
 			passwordKey: rand.Text(), "POSTGRES_INITDB_ARGS": "--encoding=UTF8 --locale=C.UTF-8 --no-sync",
 		}),
