@@ -18,41 +18,45 @@ import (
 
 // GetGoalieWeek answers with the weekly summary of a goalie, as JSON, as a page or its rates as CSV.
 func (s *Server) GetGoalieWeek(c *gin.Context, id uuid, week string, _ server.GetGoalieWeekParams) {
-	w, media, ok := askedWeek(c, week)
-	if !ok {
-		return
-	}
-	records, err := s.stores.Weeks.Goalie(c.Request.Context(), actor(c), domain.ID(id), w)
-	if err != nil {
-		fail(c, err)
-		return
-	}
-	v := summary.OfGoalie(records)
-	writeWeek(c, media, v.Week.String(), weekFaces{
-		json: v,
-		page: func(w io.Writer) error { return pages.GoalieWeek(w, v, records.Program.Fields) },
-		csv:  func(w io.Writer) error { return summary.GoalieWeekCSV(w, v) },
+	answerWeek(c, "", week, func(w domain.Week) (weekFaces, error) {
+		records, err := s.stores.Weeks.Goalie(c.Request.Context(), actor(c), domain.ID(id), w)
+		if err != nil {
+			return weekFaces{}, err
+		}
+		v := summary.OfGoalie(records)
+		return weekFaces{
+			json: v,
+			page: func(w io.Writer) error { return pages.GoalieWeek(w, v, records.Program.Fields) },
+			csv:  func(w io.Writer) error { return summary.GoalieWeekCSV(w, v) },
+		}, nil
 	})
-}
-
-// askedWeek reads which week is asked for and in which form; when it cannot, it has answered why.
-func askedWeek(c *gin.Context, week string) (domain.Week, string, bool) {
-	w, err := domain.ParseWeek(week)
-	if err != nil {
-		fail(c, badQuery("week", err.Error()))
-		return w, "", false
-	}
-	media, err := accepted(c, mediaJSON, mediaHTML, mediaCSV)
-	if err != nil {
-		fail(c, err)
-	}
-	return w, media, err == nil
 }
 
 // weekFaces are the forms in which one summary can be had.
 type weekFaces struct {
 	json      any
 	page, csv func(io.Writer) error
+}
+
+// answerWeek answers with the summary of the week that is asked for, in the form that is asked for. The name of its table
+// begins with a prefix, so that files of different summaries do not meet.
+func answerWeek(c *gin.Context, prefix, week string, work func(domain.Week) (weekFaces, error)) {
+	w, err := domain.ParseWeek(week)
+	if err != nil {
+		fail(c, badQuery("week", err.Error()))
+		return
+	}
+	media, err := accepted(c, mediaJSON, mediaHTML, mediaCSV)
+	if err != nil {
+		fail(c, err)
+		return
+	}
+	faces, err := work(w)
+	if err != nil {
+		fail(c, err)
+		return
+	}
+	writeWeek(c, media, prefix+w.String(), faces)
 }
 
 // writeWeek sends a summary in the form asked for, or that what the caller has still holds.

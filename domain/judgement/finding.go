@@ -68,8 +68,12 @@ func ListOwn(rates []Rate, bounds Thresholds) {
 
 // chanceWrong gives the chance that there is no gap; of what cannot be judged, that there is none for sure.
 func chanceWrong(state *domain.State, below float64) float64 {
-	if state == nil || *state == domain.NoData || *state == domain.TooFew {
+	if !told(state) {
 		return 1
 	}
 	return 1 - below
+}
+
+func told(state *domain.State) bool {
+	return state != nil && *state != domain.NoData && *state != domain.TooFew
 }

@@ -99,11 +99,18 @@ func (r Rate) sameAs(o Rate) bool {
 	return r.Target.ID == o.Target.ID && r.CodeOfPlay == o.CodeOfPlay && r.Level == o.Level
 }
 
+// ComparePlays orders rates by their code of play and level, as the lists of codes do.
+func ComparePlays(a, b Rate) int {
+	return cmp.Or(
+		cmp.Compare(slices.Index(domain.CodesOfPlay, a.CodeOfPlay), slices.Index(domain.CodesOfPlay, b.CodeOfPlay)),
+		cmp.Compare(slices.Index(domain.Levels, a.Level), slices.Index(domain.Levels, b.Level)),
+	)
+}
+
 func compareNames(a, b Rate) int {
 	return cmp.Or(
 		cmp.Compare(a.Target.Fields.Code, b.Target.Fields.Code),
-		cmp.Compare(slices.Index(domain.CodesOfPlay, a.CodeOfPlay), slices.Index(domain.CodesOfPlay, b.CodeOfPlay)),
-		cmp.Compare(slices.Index(domain.Levels, a.Level), slices.Index(domain.Levels, b.Level)),
+		ComparePlays(a, b),
 		cmp.Compare(a.Target.ID.String(), b.Target.ID.String()),
 	)
 }

@@ -96,7 +96,7 @@ func (o *ordering) earliest(left []int) int {
 
 // why says in a sentence why a gap stands where it stands, and how likely it is the right one to begin with.
 func (o *ordering) why(g Gap) string {
-	right := fmt.Sprintf("; the chance that it costs the most of all is %s", inHundred(g.First))
+	right := fmt.Sprintf("; the chance that it costs the most of all is %s", InHundred(g.First))
 	worth := goals(g.Adds)
 	if len(o.out) > 0 {
 		worth = fmt.Sprintf("%s more with those before it closed, %s by itself", goals(g.Adds), goals(g.Goals))
@@ -122,8 +122,8 @@ func goals(g float64) string {
 	return fmt.Sprintf("about %.1f goals a game", g)
 }
 
-// inHundred says a chance; one that rounds to certainty is not called certain.
-func inHundred(chance float64) string {
+// InHundred says a chance; one that rounds to certainty or to nothing is not called so.
+func InHundred(chance float64) string {
 	switch n := int(100*chance + 0.5); {
 	case n > 99:
 		return "more than 99 in 100"

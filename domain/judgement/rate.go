@@ -75,6 +75,9 @@ func (r Rate) Gap() bool {
 	return r.State != nil && (*r.State == domain.ClearGap || *r.State == domain.LeaningBelow)
 }
 
+// Told tells whether there are enough tries to say how the rate stands against its target.
+func (r Rate) Told() bool { return told(r.State) }
+
 // TriesAGame gives the target's tries per game played in the look-back.
 func (r Rate) TriesAGame() float64 {
 	if r.Games == 0 {

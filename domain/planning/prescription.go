@@ -212,7 +212,7 @@ func (p *planner) advice() []Advice {
 
 func (p *planner) workedOn(r judgement.Rate) bool {
 	return slices.ContainsFunc(p.plan.WorkOns, func(w WorkOn) bool {
-		return w.Rate.Target.ID == r.Target.ID && comparePlays(w.Rate, r) == 0
+		return w.Rate.Target.ID == r.Target.ID && judgement.ComparePlays(w.Rate, r) == 0
 	})
 }
 

@@ -49,7 +49,7 @@ func inventRates(t *rapid.T, n *Need) {
 			r := rate(name, 1+i/2, rapid.SampledFrom(mostlyShort).Draw(t, "state"), rapid.Float64Range(0, 1).Draw(t, "shortfall"))
 			r.Listed = rapid.Float64().Draw(t, "listed") < .8
 			r.CodeOfPlay, r.Level = code.Draw(t, "code"), level.Draw(t, "level")
-			if !slices.ContainsFunc(n.Rates, func(o judgement.Rate) bool { return o.Target.ID == r.Target.ID && comparePlays(o, r) == 0 }) {
+			if !slices.ContainsFunc(n.Rates, func(o judgement.Rate) bool { return o.Target.ID == r.Target.ID && judgement.ComparePlays(o, r) == 0 }) {
 				n.Rates = append(n.Rates, r)
 			}
 		}

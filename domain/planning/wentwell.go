@@ -25,7 +25,7 @@ func WentWell(rates []judgement.Rate) []judgement.Rate {
 			cmp.Compare(margin(b), margin(a)),
 			cmp.Compare(a.Target.Fields.Cause, b.Target.Fields.Cause),
 			cmp.Compare(a.Target.Fields.Code, b.Target.Fields.Code),
-			comparePlays(a, b),
+			judgement.ComparePlays(a, b),
 		)
 	})
 	return out[:min(len(out), maxWentWell)]

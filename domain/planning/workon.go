@@ -8,9 +8,6 @@ import (
 	"cagework/domain/judgement"
 )
 
-// AboutTheSame is how close to the best a work-on's worth must come for the earlier cause to go first: 20 %.
-const AboutTheSame = 0.20
-
 // WorkOn is a target recommended for the week, with the drills for it.
 type WorkOn struct {
 	Rate         judgement.Rate
@@ -70,7 +67,7 @@ func keepable(rates []judgement.Rate, target domain.ID) *judgement.Rate {
 			-compareBool(a.Short(), b.Short()),
 			cmp.Compare(worth(b), worth(a)),
 			cmp.Compare(b.Tally.Tries, a.Tally.Tries),
-			comparePlays(a, b),
+			judgement.ComparePlays(a, b),
 		)
 	})
 	return &best
@@ -90,7 +87,7 @@ func ChooseWorkOn(rates []judgement.Rate) *WorkOn {
 		return nil
 	}
 	best := slices.MaxFunc(short, func(a, b WorkOn) int { return cmp.Compare(a.Worth, b.Worth) }).Worth
-	short = slices.DeleteFunc(short, func(w WorkOn) bool { return w.Worth < (1-AboutTheSame)*best })
+	short = slices.DeleteFunc(short, func(w WorkOn) bool { return w.Worth < (1-judgement.Defaults().AboutTheSame)*best })
 	first := slices.MinFunc(short, before)
 	first.EarlierCause = first.Worth < best
 	return &first
@@ -101,14 +98,7 @@ func before(a, b WorkOn) int {
 		cmp.Compare(a.Rate.Target.Fields.Cause, b.Rate.Target.Fields.Cause),
 		cmp.Compare(b.Worth, a.Worth),
 		cmp.Compare(a.Rate.Target.Fields.Code, b.Rate.Target.Fields.Code),
-		comparePlays(a.Rate, b.Rate),
-	)
-}
-
-func comparePlays(a, b judgement.Rate) int {
-	return cmp.Or(
-		cmp.Compare(slices.Index(domain.CodesOfPlay, a.CodeOfPlay), slices.Index(domain.CodesOfPlay, b.CodeOfPlay)),
-		cmp.Compare(slices.Index(domain.Levels, a.Level), slices.Index(domain.Levels, b.Level)),
+		judgement.ComparePlays(a.Rate, b.Rate),
 	)
 }
 

@@ -210,9 +210,6 @@ func rateAll(targets []domain.Target, plays []judgement.Play, week domain.Week) 
 
 // noWorkOn says in plain words why the week has no work-on; nil when it has one.
 func noWorkOn(plan planning.Plan, plays []judgement.Play, rates []judgement.Rate) *string {
-	told := func(r judgement.Rate) bool {
-		return r.State != nil && *r.State != domain.NoData && *r.State != domain.TooFew
-	}
 	var why string
 	switch {
 	case len(plan.WorkOns) > 0:
@@ -221,7 +218,7 @@ func noWorkOn(plan planning.Plan, plays []judgement.Play, rates []judgement.Rate
 		why = plan.HeldBack[0].Why
 	case len(plays) == 0:
 		why = "No shots charted in the look-back."
-	case !slices.ContainsFunc(rates, told):
+	case !slices.ContainsFunc(rates, judgement.Rate.Told):
 		why = "Too few shots so far to say which rate is short of its target."
 	case slices.ContainsFunc(rates, judgement.Rate.Gap):
 		why = "Some rates look low, but with so many that is to be expected by chance: none stands out."

@@ -67,7 +67,7 @@ func why(w planning.WorkOn, place int) string {
 		lead = "Clearly below the target"
 	}
 	tries := tenths(w.Rate.Tally.Tries, w.Rate.Games)
-	chance := fmt.Sprintf("%s: the chance that the true rate is below it is %s.", lead, inHundred(*w.Rate.ChanceBelow))
+	chance := fmt.Sprintf("%s: the chance that the true rate is below it is %s.", lead, judgement.InHundred(*w.Rate.ChanceBelow))
 	others := "those that fall short"
 	if place > 0 {
 		others = "the others that fall short"
@@ -96,15 +96,6 @@ func availabilityNote(g domain.GoalieFields) string {
 	case domain.Full:
 	}
 	return "Full: nothing is held back for availability."
-}
-
-// inHundred says a chance; one that rounds to certainty is not called certain.
-func inHundred(chance float64) string {
-	n := int(100*chance + 0.5)
-	if n > 99 {
-		return "more than 99 in 100"
-	}
-	return fmt.Sprintf("%d in 100", n)
 }
 
 // tenths writes n/d with one decimal, a half rounded up.

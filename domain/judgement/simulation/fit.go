@@ -80,9 +80,9 @@ func fitFigures(size fitSize, fits int, seed uint64) []Figure {
 	var out []Figure
 	for c, contender := range contenders {
 		where := fmt.Sprintf(", %d columns, %d shots", size.columns, size.shots)
-		loss := Figure{Section: "2.6", Name: "log loss above the truth's" + where, Method: contender.name, Aim: aim, Cap: aim / 10}
+		loss := Figure{Section: "difficulty:", Name: "log loss above the truth's" + where, Method: contender.name, Aim: aim, Cap: aim / 10}
 		loss.Measured, loss.SE = meanOf(excess[c])
-		low := Figure{Section: "2.6", Name: "calibration slope, least" + where, Method: contender.name, Aim: .95, AtLeast: true, Cap: .01}
+		low := Figure{Section: "difficulty:", Name: "calibration slope, least" + where, Method: contender.name, Aim: .95, AtLeast: true, Cap: .01}
 		low.Measured, low.SE = meanOf(slopes[c])
 		high := low
 		high.Name, high.Aim, high.AtLeast = "calibration slope, most"+where, 1.05, false

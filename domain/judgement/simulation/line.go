@@ -15,6 +15,8 @@ type Section struct {
 var Sections = []Section{
 	{"programs whose spread is fixed", FixedTruth},
 	{"programs drawn from the method's own prior", OwnPrior},
+	{"charts of change", func(s Size) []Line { return lines(Signal(s.times(6000, 300), s.Seed)) }},
+	{"difficulty of shots", func(s Size) []Line { return lines(Difficulty(s.times(80, 10), s.Full, s.Seed)) }},
 }
 
 // Size is how large a run is.
@@ -22,6 +24,14 @@ type Size struct {
 	Goalies int  // about how many a setting
 	Full    bool // all settings, and standard errors under their caps; else a few settings
 	Seed    uint64
+}
+
+// times gives a number of repeats for a full run or a small one.
+func (s Size) times(full, smoke int) int {
+	if s.Full {
+		return full
+	}
+	return smoke
 }
 
 // Smoke is the size that takes seconds, Full the size at which aims are claimed.

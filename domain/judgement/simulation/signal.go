@@ -36,7 +36,7 @@ func cusum(oddsRatio float64) stats.Cusum {
 }
 
 func figure(name string, measured, aim float64) Figure {
-	return Figure{Section: "2.5", Name: name, Method: Ours, Measured: measured, Aim: aim}
+	return Figure{Section: "charts:", Name: name, Method: Ours, Measured: measured, Aim: aim}
 }
 
 func exactCharts() []Figure {

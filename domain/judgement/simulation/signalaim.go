@@ -9,7 +9,7 @@ import (
 
 // Figure is one measured figure beside its aim.
 type Figure struct {
-	Section  string // of the aims, such as 2.5
+	Section  string // what it is about
 	Name     string // what was measured
 	Method   string // Ours, or a rule of thumb that is measured beside it
 	Measured float64
@@ -48,6 +48,22 @@ func (f Figure) Verdict() Verdict {
 		return TooSmall
 	}
 	return Met
+}
+
+// lines gives figures as lines of the table.
+func lines(figures []Figure) []Line {
+	out := make([]Line, len(figures))
+	for i, f := range figures {
+		out[i] = Line{Measure: f.Section + " " + f.Name, Method: f.Method, Value: f.Measured, SE: f.SE, Cap: f.Cap, Rule: f.Method != Ours}
+		switch {
+		case math.IsNaN(f.Aim):
+		case f.AtLeast:
+			out[i].Aim = AtLeast(f.Aim)
+		default:
+			out[i].Aim = AtMost(f.Aim)
+		}
+	}
+	return out
 }
 
 // share gives k of n with its standard error.

@@ -31,8 +31,11 @@ func WriteTable(w io.Writer, lines []Line, full bool) (missed, small int) {
 	for _, r := range rows {
 		own := r.missed[r.worst.Method]
 		missed += own
-		fmt.Fprintf(w, "| %s | %s | %d | %.3f (%.3f) | %s | %d |", r.measure, r.aim, r.settings, r.worst.Value, r.worst.SE,
-			r.worst.Setting, own)
+		worst := "– |" // a rule of thumb alone is measured so
+		if r.settings > 0 {
+			worst = fmt.Sprintf("%.3f (%.3f) | %s", r.worst.Value, r.worst.SE, r.worst.Setting)
+		}
+		fmt.Fprintf(w, "| %s | %s | %d | %s | %d |", r.measure, r.aim, r.settings, worst, own)
 		for _, rule := range rules {
 			if r.tried[rule] == 0 {
 				fmt.Fprint(w, " – |")
