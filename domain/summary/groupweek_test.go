@@ -189,3 +189,16 @@ func TestTheBoardAsATable(t *testing.T) {
 	assert.Equal(t, []string{"Birch Hill Box", "held", "low_save"}, rows[i][2:5])
 	assert.Equal(t, []string{"9", "31"}, rows[i][10:12])
 }
+
+// Who is below a target by what chance does with so many rates is told about, but not counted among those who are short.
+func TestWhatDoesNotStandOutDoesNotRecur(t *testing.T) {
+	goalie := func(name string, short bool) GroupGoalie {
+		return GroupGoalie{Goalie: WeekGoalie{ID: domain.NameID(program, name), Name: name}, Plays: []GroupPlay{
+			{Rates: []Rate{{TargetID: codeID("target", "low_save"), Code: "low_save", told: true, short: short}}},
+		}}
+	}
+	assert.Empty(t, recurring([]GroupGoalie{goalie("a", true), goalie("b", false)}))
+	two := recurring([]GroupGoalie{goalie("a", true), goalie("b", false), goalie("c", true)})
+	require.Len(t, two, 1)
+	assert.Equal(t, []int{2, 3}, []int{len(two[0].Goalies), two[0].Told})
+}

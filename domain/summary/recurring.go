@@ -20,7 +20,7 @@ type Recurring struct {
 	cause    int
 }
 
-// ShortOf is a goalie who is short of a target, clearly or probably, with the count behind it.
+// ShortOf is a goalie who is short of a target, and not by chance alone, with the count behind it.
 type ShortOf struct {
 	GoalieID   domain.ID         `json:"goalie_id"`
 	Name       string            `json:"name"`
@@ -38,7 +38,7 @@ func recurring(goalies []GroupGoalie) []Recurring {
 		told := map[domain.ID]bool{}
 		for _, p := range g.Plays {
 			for _, r := range p.Rates {
-				if !r.told() {
+				if !r.told {
 					continue
 				}
 				n := found[r.TargetID]
@@ -50,7 +50,7 @@ func recurring(goalies []GroupGoalie) []Recurring {
 					n.Told++
 				}
 				told[r.TargetID] = true
-				if r.short() {
+				if r.short {
 					n.Goalies = append(n.Goalies, ShortOf{g.Goalie.ID, g.Goalie.Name, r.CodeOfPlay, r.Level, r.Hits, r.Tries})
 					for _, t := range g.Teams {
 						teams[r.TargetID][t.ID] = true
@@ -82,12 +82,4 @@ func (n Recurring) people() int {
 		seen[g.GoalieID] = true
 	}
 	return len(seen)
-}
-
-func (r Rate) told() bool {
-	return r.State != nil && *r.State != domain.NoData && *r.State != domain.TooFew
-}
-
-func (r Rate) short() bool {
-	return r.State != nil && (*r.State == domain.ClearGap || *r.State == domain.LeaningBelow)
 }

@@ -15,6 +15,8 @@ type TeamWeek struct {
 	LinesWeek   []TeamLine  `json:"lines_week"` // the official line of the week, for each code of play and level
 	LinesSeason []TeamLine  `json:"lines_season"`
 	Drills      []TeamDrill `json:"drills"`
+
+	SharedCautions []string `json:"shared_cautions"` // those that stand on more than one of these drills, once
 }
 
 // TeamDrill is a drill with the goalies who do it this week, each in a dose of their own.
@@ -47,6 +49,11 @@ type DrillFor struct {
 func OfTeam(r domain.GroupRecords) TeamWeek {
 	group, whole := groupWeekOf(r)
 	v := TeamWeek{GroupWeek: group, Drills: teamDrills(whole)}
+	var cautions [][]string
+	for _, d := range v.Drills {
+		cautions = append(cautions, d.Cautions)
+	}
+	v.SharedCautions = onMoreThanOne(cautions)
 	if len(r.Teams) > 0 {
 		v.Team = namedTeams(r.Teams)[0]
 	}

@@ -45,6 +45,8 @@ type Rate struct {
 	ChanceBelow *float64          `json:"chance_below"`
 	State       *domain.State     `json:"state"` // null with target_rate
 	cause       int               // the target's place in the order of causes
+	told        bool              // there are enough tries to say how it stands
+	short       bool              // below its target and not by chance alone; what is worked on comes from these
 }
 
 func rateOf(r judgement.Rate) Rate {
@@ -54,7 +56,7 @@ func rateOf(r judgement.Rate) Rate {
 		Weeks: f.Weeks, From: r.From, To: r.To,
 		Hits: r.Tally.Hits, Tries: r.Tally.Tries, Unseen: r.Tally.Unseen,
 		Rate: r.Rate, Low: r.Low, High: r.High,
-		TargetRate: r.TargetRate, ChanceBelow: r.ChanceBelow, State: r.State, cause: f.Cause,
+		TargetRate: r.TargetRate, ChanceBelow: r.ChanceBelow, State: r.State, cause: f.Cause, short: r.Short(), told: r.Told(),
 	}
 }
 

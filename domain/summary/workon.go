@@ -104,16 +104,25 @@ func drillOf(p planning.Prescription) WeekDrill {
 
 // sharedCautions gives the cautions that stand on more than one of the recommended drills.
 func sharedCautions(workOns []WorkOn) []string {
-	out, seen := []string{}, map[string]int{}
+	var drills [][]string
 	for _, w := range workOns {
 		for _, d := range w.Drills {
-			for i, caution := range d.Cautions {
-				if slices.Contains(d.Cautions[:i], caution) {
-					continue
-				}
-				if seen[caution]++; seen[caution] == 2 {
-					out = append(out, caution)
-				}
+			drills = append(drills, d.Cautions)
+		}
+	}
+	return onMoreThanOne(drills)
+}
+
+// onMoreThanOne gives the cautions that stand on more than one drill, once each, in the order in which they come again.
+func onMoreThanOne(drills [][]string) []string {
+	out, seen := []string{}, map[string]int{}
+	for _, cautions := range drills {
+		for i, caution := range cautions {
+			if slices.Contains(cautions[:i], caution) {
+				continue
+			}
+			if seen[caution]++; seen[caution] == 2 {
+				out = append(out, caution)
 			}
 		}
 	}

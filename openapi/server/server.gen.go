@@ -4902,6 +4902,9 @@ type TeamWeek struct {
 	// Recurring Targets of which more than one goalie is short, the most widespread first.
 	Recurring []Recurring `json:"recurring"`
 
+	// SharedCautions The cautions that stand on more than one of these drills, once.
+	SharedCautions []string `json:"shared_cautions"`
+
 	// Team A team as a summary names it.
 	Team NamedTeam `json:"team"`
 
