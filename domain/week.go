@@ -21,6 +21,8 @@ type WeekRecords struct {
 	NextGames   []Game // of the goalie's teams in the seven days after the week's Sunday, as far as they are entered
 	Drills      []Drill
 	Rules       []Rule
+	// Peers is how all the program's goalies count in the look-backs of the week; see [CountPeers].
+	Peers []PeerCount
 }
 
 // FacedRecords is what a goalie faced over a span of days: each shot with its game and counted reading, ordered by

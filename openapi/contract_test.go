@@ -21,6 +21,7 @@ import (
 
 	"cagework/domain"
 	"cagework/domain/field"
+	"cagework/domain/judgement"
 	"cagework/openapi"
 )
 
@@ -175,6 +176,8 @@ func TestCodesAreTheDomains(t *testing.T) {
 		"PlaneChange":     words(field.PlaneChanges),
 		"LinesBy":         constants(t, "../domain/summary", "LinesBy"),
 		"Gate":            constants(t, "../domain/planning", "Gate"),
+		"SignalState":     words(judgement.SignalStates),
+		"SignalBaseline":  {judgement.ByExpectedSaves, judgement.ByOwnRate},
 		"WatchNote":       {"missed", "made"},
 		"ReadinessStatus": {"ready", "not_ready"},
 	}

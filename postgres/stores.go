@@ -55,7 +55,7 @@ func NewStores(db *DB) *Stores {
 	s.Programs = &programs{db, s}
 	s.Me = &me{db, s}
 	s.Lines = &lines{db, s}
-	s.Weeks = &weeks{db, s}
+	s.Weeks = &weeks{db: db, stores: s}
 	s.Changes = newChanges(db, s)
 	return s
 }

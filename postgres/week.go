@@ -9,6 +9,7 @@ import (
 type weeks struct {
 	db     *DB
 	stores *Stores
+	counts peerCounts
 }
 
 // Goalie gives the records of a goalie's week.
@@ -54,7 +55,10 @@ func (w *weeks) library(ctx context.Context, t *tx, week domain.Week) (domain.We
 	if out.Drills, err = w.stores.Drills.where(ctx, t, "true ORDER BY code"); err != nil {
 		return out, err
 	}
-	out.Rules, err = w.stores.Rules.where(ctx, t, "active ORDER BY priority, name, rules.id")
+	if out.Rules, err = w.stores.Rules.where(ctx, t, "active ORDER BY priority, name, rules.id"); err != nil {
+		return out, err
+	}
+	out.Peers, err = w.peers(ctx, t, out)
 	return out, err
 }
 
@@ -176,12 +180,7 @@ func (s facedShares) of(goalie domain.ID) domain.FacedRecords { return *s.at(&go
 
 // earliest gives the first day of which a week's summary speaks: of its longest look-back or its seasons.
 func earliest(r domain.WeekRecords) domain.Date {
-	first := r.Week.Monday()
-	for _, target := range r.Targets {
-		if from := r.Week.Monday().AddDays(-7 * (target.Fields.Weeks - 1)); from.Before(first) {
-			first = from
-		}
-	}
+	first := lookBack(r)
 	for _, s := range r.Seasons {
 		if s.Fields.StartsOn.Before(first) {
 			first = s.Fields.StartsOn

@@ -21,6 +21,7 @@ var words = template.FuncMap{
 	"ball":     func(b domain.Ball) string { return balls[b] },
 	"play":     summary.PlayName,
 	"three":    func(v *float64) string { return summary.Nearest(*v).String() },
+	"likely":   func(v float64) string { return summary.Nearest(v).Short() },
 	"aim":      func(v *float64) string { return summary.Nearest(*v).Short() },
 	"ratio":    func(hits, tries int) string { return summary.Ratio(hits, tries).String() },
 	"spoken":   func(code any) string { return strings.ReplaceAll(fmt.Sprint(code), "_", " ") },
@@ -66,8 +67,11 @@ func clock(period, clockS *int) string {
 func minutesSeconds(s int) string { return fmt.Sprintf("%d:%02d", s/60, s%60) }
 
 func plural(n int, word string) string {
-	if n == 1 {
+	switch {
+	case n == 1:
 		return "1 " + word
+	case strings.HasSuffix(word, "try"):
+		return fmt.Sprintf("%d %sies", n, strings.TrimSuffix(word, "y"))
 	}
 	return fmt.Sprintf("%d %ss", n, word)
 }

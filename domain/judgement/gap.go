@@ -8,27 +8,13 @@ import (
 	"cagework/domain/stats"
 )
 
-// PerTry is what one more hit of a target is worth in goals saved, a try: 1 for a target whose hit is a save. SD is how
-// uncertain that is.
-type PerTry struct{ Goals, SD float64 }
-
-// ValueOf gives what a target's hits are worth; ok is false when nothing is known of it, as of a habit on too few
-// readings. Such a target has no worth in goals.
-type ValueOf func(domain.Target) (value PerTry, ok bool)
-
-// OnlySaves knows the worth of targets whose hit is a save, and of no other.
-func OnlySaves(t domain.Target) (PerTry, bool) {
-	hit := t.Fields.Hit
-	saves := len(hit) == 1 && hit[0].Field == "outcome" && hit[0].Is == string(domain.Save)
-	return PerTry{Goals: 1}, saves
-}
-
 // Gap is what closing the distance of a rate to its target is worth. Goals are a game of the rate's code of play and
 // level.
 type Gap struct {
 	Rate  Rate
 	Tries float64 // a game; shots whose habit was not seen are among them, since the habit is at work there too
-	Known bool    // whether anything is known of what its hits are worth
+	Known bool    // whether its hits have a worth in goals
+	Value PerTry  // of a hit
 	Goals float64 // a game, from closing this gap alone
 	Adds  float64 // a game, beside those that come before it
 	Share float64 // of what closing all of them is worth: what it adds on the average over all orders
@@ -36,8 +22,6 @@ type Gap struct {
 	Kept  bool    // it stands because its block runs
 	Over  *Gap    // the one worth more than it that it goes before, being the earlier cause; nil without
 	Why   string  // it stands where it stands, in a sentence
-
-	value PerTry
 }
 
 // Choice is what is chosen from: rates that may be worked on, and those whose blocks run. Plays hold the shots.
@@ -120,12 +104,12 @@ func compareNames(a, b Rate) int {
 func (c Choice) coverage(gaps []Gap) stats.Coverage {
 	cover := stats.Coverage{Gain: make([]float64, len(gaps))}
 	for i := range gaps {
-		value, known := c.Value(gaps[i].Rate.Target)
+		value, known := c.Value(gaps[i].Rate)
 		gaps[i].Known = known
 		if known {
 			cover.Gain[i] = min(1, gaps[i].Rate.Shortfall*max(0, value.Goals))
 		}
-		gaps[i].value = value
+		gaps[i].Value = value
 	}
 	for _, play := range c.Plays {
 		cover.Patterns = append(cover.Patterns, c.patterns(play, gaps)...)
@@ -199,11 +183,11 @@ var fifths = []float64{-1.2815515655, -0.5244005127, 0, 0.5244005127, 1.28155156
 
 func lawOf(g Gap) []stats.Atom {
 	at, below := *g.Rate.TargetRate, *g.Rate.ChanceBelow
-	worths := []float64{g.value.Goals}
-	if sd := g.value.SD; sd > 0 {
+	worths := []float64{g.Value.Goals}
+	if sd := g.Value.SD; sd > 0 {
 		worths = make([]float64, len(fifths))
 		for j, z := range fifths {
-			worths[j] = max(0, g.value.Goals+z*sd)
+			worths[j] = max(0, g.Value.Goals+z*sd)
 		}
 	}
 	law := []stats.Atom{{Value: 0, Chance: 1 - below}}

@@ -2,21 +2,15 @@ package judgement
 
 import "cagework/domain/stats"
 
-// ListAlone marks those of one goalie's rates, each judged without peers, that stand out from chance among all that are
-// judged together: a goalie with two dozen targets always has some that look low. What is judged is every rate that is
-// neither without data nor with too few tries. To be listed a rate must pass twice, each time at the bounds' share of wrong ones:
-//
-//   - by the chances: of those listed, at most the share is expected to be at the target after all;
-//   - by the counts alone, against true rates that lie exactly at their targets: then at most that share of lists names
-//     anything at all.
-//
-// The second is what keeps a goalie who reaches every target from being sent to practice for nothing. The chances alone
-// would not: they take each rate without its peers, as if any true rate were as likely as any other.
-func ListAlone(rates []Rate, bounds Thresholds) {
-	ListOwn(rates, bounds)
+// ListByCount marks the rates that a list by the counts alone would hold, as an audit beside [ListOwn]: the chance of so
+// few hits with the true rate exactly at its target, over all that are judged together, at the bounds' share of wrong ones
+// (Benjamini and Hochberg). It takes no rate for likelier than another, so it names seldom what is not there and often
+// misses what is.
+func ListByCount(rates []Rate, bounds Thresholds) {
 	var judged []int
 	var p []float64
 	for i, r := range rates {
+		rates[i].ByCount = false
 		if !r.Told() {
 			continue
 		}
@@ -24,6 +18,6 @@ func ListAlone(rates []Rate, bounds Thresholds) {
 		p = append(p, 1-stats.MidTail(r.Tally.Hits, r.Tally.Tries, *r.TargetRate))
 	}
 	for k, share := range stats.BenjaminiHochberg(p) {
-		rates[judged[k]].Listed = rates[judged[k]].Listed && share <= bounds.OwnList
+		rates[judged[k]].ByCount = share <= bounds.OwnList
 	}
 }

@@ -14,10 +14,10 @@ func list(counts ...[2]int) []bool {
 	for i, c := range counts {
 		rates[i] = rateOf(lowSave(), c[0], c[1])
 	}
-	ListAlone(rates, Defaults())
+	ListByCount(rates, Defaults())
 	out := make([]bool, len(rates))
 	for i, r := range rates {
-		out[i] = r.Listed
+		out[i] = r.ByCount
 	}
 	return out
 }
@@ -38,9 +38,9 @@ func TestWhatIsNotJudgedIsNotListed(t *testing.T) {
 	unjudged := lowSave()
 	unjudged.Fields.Rates = nil
 	rates := []Rate{rateOf(unjudged, 0, 40)}
-	rates[0].Listed = true
-	ListAlone(rates, Defaults())
-	assert.False(t, rates[0].Listed)
+	rates[0].ByCount = true
+	ListByCount(rates, Defaults())
+	assert.False(t, rates[0].ByCount)
 }
 
 func TestARateFallsShortWhenItIsLowAndListed(t *testing.T) {

@@ -101,6 +101,9 @@ func (o *ordering) why(g Gap) string {
 	if len(o.out) > 0 {
 		worth = fmt.Sprintf("%s more with those before it closed, %s by itself", goals(g.Adds), goals(g.Goals))
 	}
+	if g.Value.Assumed {
+		right += fmt.Sprintf("; that a hit is worth %.1f goals is assumed, not measured", g.Value.Goals)
+	}
 	switch {
 	case g.Kept && !g.Known:
 		return "Its block runs; what closing it is worth in goals is not known yet."

@@ -144,11 +144,11 @@ func TestAHabitIsWeighedInGoals(t *testing.T) {
 	assert.Zero(t, unknown[1].Goals)
 	assert.Contains(t, unknown[1].Why, "not known yet")
 
-	c.Value = func(t domain.Target) (PerTry, bool) {
-		if t.Fields.Code == "set_rate" {
+	c.Value = func(r Rate) (PerTry, bool) {
+		if r.Target.Fields.Code == "set_rate" {
 			return PerTry{Goals: .3, SD: .2}, true
 		}
-		return OnlySaves(t)
+		return OnlySaves(r)
 	}
 	known := c.Order()
 	for _, g := range known {

@@ -21,7 +21,8 @@ type Rate struct {
 	ChanceBelow *float64      // that the true rate is below the target; nil without tries or target rate
 	Shortfall   float64       // by how much the true rate is expected to fall short of the target
 	State       *domain.State // nil when the target is not judged in this play
-	Listed      bool          // whether it is among the gaps to believe; see [ListAlone] and [ListOwn]
+	Listed      bool          // whether it is among the gaps to believe; see [ListOwn]
+	ByCount     bool          // whether the counts alone would list it; see [ListByCount]
 	Opinion     *Opinion      // what the peers add; nil when it was judged alone
 
 	posterior stats.Mixture // what is thought of the true rate; nil without tries or target rate

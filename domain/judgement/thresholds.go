@@ -23,7 +23,11 @@ type Thresholds struct {
 	FewPeers     int     // with fewer peers what they are like is assumed, and a block needs plainer evidence
 	AboutTheSame float64 // how close to the most a worth must come to be about the same, as a share of it
 	Overtaken    float64 // from this chance on that another is worth more, a kept work-on is overtaken
-	Helped       float64 // chance at most that a block looks to have helped when nothing changed
+	// AssumedWorth is what a hit that is no save is taken to be worth, in goals a try, where nothing is measured of it, such
+	// as a rebound kept or a habit on too few readings; AssumedWorthSD how uncertain that is. Both from memory.
+	AssumedWorth   float64
+	AssumedWorthSD float64
+	Helped         float64 // chance at most that a block looks to have helped when nothing changed
 
 	Difficulty DifficultyBounds
 	Habits     HabitBounds
@@ -38,7 +42,7 @@ func Defaults() Thresholds {
 		Interval: 0.95, Narrow: 0.80, TooWide: 0.30,
 		ClearGap: 0.90, Leaning: 0.75, CantTell: 0.25, LeaningMet: 0.10,
 		OwnList: 0.10, BoardList: 0.08, NormTries: 20, FewPeers: 8,
-		AboutTheSame: 0.20, Overtaken: 0.90, Helped: 0.10,
+		AboutTheSame: 0.20, Overtaken: 0.90, Helped: 0.10, AssumedWorth: 0.10, AssumedWorthSD: 0.05,
 		Difficulty: defaultDifficulty(), Habits: defaultHabits(), Signal: defaultSignal(),
 	}
 }

@@ -15,6 +15,7 @@ type Need struct {
 	Budget          *Budget // of live shots; nil when no level is known: then nothing live is recommended
 	InSeason        bool    // see [InSeason]
 	Rates           []judgement.Rate
+	Order           Ordering
 	Habits          []domain.Habit
 	Drills          []domain.Drill
 	Rules           []domain.Rule

@@ -1,14 +1,14 @@
 package planning
 
 import (
+	"cmp"
 	"fmt"
-	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 
 	"cagework/domain"
 	"cagework/domain/judgement"
@@ -25,50 +25,37 @@ func rate(code string, cause int, state domain.State, shortfall float64) judgeme
 	}
 }
 
-func chosen(t *testing.T, rates ...judgement.Rate) (string, bool) {
-	t.Helper()
-	w := ChooseWorkOn(rates)
-	require.NotNil(t, w)
-	return w.Rate.Target.Fields.Code, w.EarlierCause
-}
-
-func TestChooseWorkOn(t *testing.T) {
-	clear, leaning := domain.ClearGap, domain.LeaningBelow
-	code, earlier := chosen(t, rate("small", 1, clear, .1), rate("large", 9, leaning, .5))
-	assert.Equal(t, "large", code, "the one worth most, however early the other")
-	assert.False(t, earlier)
-	code, earlier = chosen(t, rate("later", 5, clear, 1), rate("earlier", 3, clear, .8))
-	assert.Equal(t, "earlier", code, "at 20 % below the best it is worth about the same")
-	assert.True(t, earlier)
-	code, _ = chosen(t, rate("later", 5, clear, 1), rate("earlier", 3, clear, .79))
-	assert.Equal(t, "later", code)
-	code, _ = chosen(t, rate("b", 3, clear, 1), rate("a", 3, clear, 1))
-	assert.Equal(t, "a", code, "the code settles what is level")
-}
-
-func TestNothingToWorkOn(t *testing.T) {
-	assert.Nil(t, ChooseWorkOn(nil))
-	unjudged := rate("unjudged", 1, domain.Met, 1)
-	unjudged.State = nil
-	rates := []judgement.Rate{unjudged}
-	for _, s := range []domain.State{domain.NoData, domain.TooFew, domain.CantTell, domain.LeaningMet, domain.Met} {
-		rates = append(rates, rate(string(s), 1, s, 1))
-	}
-	assert.Nil(t, ChooseWorkOn(rates))
-}
-
-func TestTheChoiceDoesNotHangOnTheOrder(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		var rates []judgement.Rate
-		for i := range rapid.IntRange(1, 6).Draw(t, "n") {
-			rates = append(rates, rate(string(rune('a'+i)), rapid.IntRange(1, 3).Draw(t, "cause"),
-				domain.ClearGap, rapid.Float64Range(0, 1).Draw(t, "worth")))
+// byShortfall stands for the judgement: what is kept first, then the larger shortfalls, a target once.
+func byShortfall(kept, short []judgement.Rate, most int) []judgement.Gap {
+	var out []judgement.Gap
+	add := func(r judgement.Rate, keep bool) {
+		if len(out) < most && !slices.ContainsFunc(out, func(g judgement.Gap) bool { return g.Rate.Target.ID == r.Target.ID }) {
+			out = append(out, judgement.Gap{Rate: r, Kept: keep})
 		}
-		want := ChooseWorkOn(rates)
-		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
-		r.Shuffle(len(rates), func(i, j int) { rates[i], rates[j] = rates[j], rates[i] })
-		assert.Equal(t, want, ChooseWorkOn(rates))
-	})
+	}
+	for _, r := range kept {
+		add(r, true)
+	}
+	for _, r := range slices.SortedFunc(slices.Values(short), func(a, b judgement.Rate) int {
+		return cmp.Or(cmp.Compare(b.Shortfall, a.Shortfall), cmp.Compare(a.Target.Fields.Code, b.Target.Fields.Code),
+			judgement.ComparePlays(a, b))
+	}) {
+		add(r, false)
+	}
+	return out
+}
+
+func TestOnlyWhatFallsShortIsOrdered(t *testing.T) {
+	n := need(domain.Full, 60)
+	unjudged, unlisted := rate("unjudged", 1, domain.Met, 1), rate("unlisted", 1, domain.ClearGap, 1)
+	unjudged.State, unlisted.Listed = nil, false
+	n.Rates = append(n.Rates, unjudged, unlisted)
+	for _, s := range []domain.State{domain.NoData, domain.TooFew, domain.CantTell, domain.LeaningMet, domain.Met} {
+		n.Rates = append(n.Rates, rate(string(s), 1, s, 1))
+	}
+	assert.Equal(t, []string{"low"}, targetsOf(ChooseWorkOns(n)))
+	n.Rates = n.Rates[1:]
+	assert.Empty(t, ChooseWorkOns(n))
 }
 
 func drill(name string, ball domain.Ball, effort domain.Effort) domain.Drill {
@@ -115,6 +102,7 @@ func need(a domain.Availability, minutes int) Need {
 		Goalie: domain.GoalieFields{Availability: a}, PracticeMinutes: minutes, Week: week,
 		Budget: &Budget{Budget: domain.Budget{Session: 120, Week: 400}},
 		Rates:  []judgement.Rate{rate("low", 1, domain.ClearGap, 1)},
+		Order:  byShortfall,
 		Drills: []domain.Drill{
 			drill("film", domain.BallNone, domain.Easy),
 			drill("shadow", domain.BallNone, domain.Moderate),
@@ -371,12 +359,12 @@ func TestAWorkOnIsKeptForItsBlock(t *testing.T) {
 		plan := MakePlan(n)
 		if c.want == nil {
 			require.Len(t, plan.WorkOns, 1, name)
-			assert.Nil(t, plan.WorkOns[0].Kept, name)
+			assert.Nil(t, plan.WorkOns[0].Block, name)
 			continue
 		}
 		require.Len(t, plan.WorkOns, 2, name)
 		first := plan.WorkOns[0]
-		assert.Equal(t, c.want, first.Kept, name)
+		assert.Equal(t, c.want, first.Block, name)
 		require.Len(t, first.Drills, 1, name)
 		assert.Equal(t, 12, first.Drills[0].Dose.Repetitions, "the coach's dose")
 		assert.Nil(t, first.Drills[0].Rule)

@@ -25,7 +25,7 @@ var (
 // invented draws a goalie, a week, a budget, a library and a past.
 func invented(t *rapid.T) Need {
 	n := Need{
-		Week: week, PracticeMinutes: 60 * rapid.IntRange(0, 5).Draw(t, "minutes / 60"), InSeason: rapid.Bool().Draw(t, "in season"),
+		Order: byShortfall, Week: week, PracticeMinutes: 60 * rapid.IntRange(0, 5).Draw(t, "minutes / 60"), InSeason: rapid.Bool().Draw(t, "in season"),
 		Goalie: domain.GoalieFields{
 			Availability:  rapid.SampledFrom(mostlyFull).Draw(t, "availability"),
 			AgeBand:       rapid.Ptr(rapid.SampledFrom(domain.Levels), true).Draw(t, "age band"),
@@ -115,7 +115,7 @@ func TestNoRecommendationBreaksAGate(t *testing.T) {
 		}
 		total := load{given: map[domain.ID]bool{}}
 		for _, w := range plan.WorkOns {
-			if w.Kept == nil && !w.Rate.Short() || *w.Rate.State == domain.Met {
+			if !w.Kept && !w.Rate.Short() || *w.Rate.State == domain.Met {
 				t.Fatalf("%s is no work-on at %s", w.Rate.Target.Fields.Code, *w.Rate.State)
 			}
 			if len(w.Drills) > drillsEach {

@@ -9,7 +9,8 @@ import (
 
 var csvHeader = []string{
 	"code", "name", "code_of_play", "level", "from", "to", "hits", "tries", "unseen", "rate", "low", "high",
-	"target_rate", "chance_below", "state",
+	"target_rate", "chance_below", "state", "listed", "by_count", "on_board", "likely_rate", "likely_low", "likely_high",
+	"peers", "signal", "change_chance",
 }
 
 // GoalieWeekCSV writes the rates of a goalie's week as a flat table, a row a target and play. What is null in JSON is an
@@ -58,11 +59,27 @@ func csvRow(r Rate) []string {
 		r.Code, r.Name, string(r.CodeOfPlay), string(r.Level), r.From.String(), r.To.String(),
 		strconv.Itoa(r.Hits), strconv.Itoa(r.Tries), strconv.Itoa(r.Unseen),
 		csvNumber(r.Rate), csvNumber(r.Low), csvNumber(r.High), csvNumber(r.TargetRate), csvNumber(r.ChanceBelow), state,
+		strconv.FormatBool(r.Listed), strconv.FormatBool(r.ByCount), strconv.FormatBool(r.OnBoard),
 	}
+	row = append(append(row, csvLikely(r.Likely)...), csvSignal(r.Signal)...)
 	for i := range row {
 		row[i] = plainCell(row[i])
 	}
 	return row
+}
+
+func csvLikely(l *Likely) []string {
+	if l == nil {
+		return make([]string, 4)
+	}
+	return []string{csvNumber(&l.Rate), csvNumber(&l.Low), csvNumber(&l.High), strconv.Itoa(l.Peers)}
+}
+
+func csvSignal(s *Signal) []string {
+	if s == nil {
+		return make([]string, 2)
+	}
+	return []string{string(s.State), csvNumber(s.ChangeChance)}
 }
 
 func csvNumber(v *float64) string {

@@ -21,9 +21,10 @@ func TestTheRatesAsATable(t *testing.T) {
 	assert.Equal(t, csvHeader, rows[0])
 	assert.Equal(t, []string{
 		"low_save", "Low-shot save rate", "mens_field", "high_school", "2026-03-02", "2026-04-12", "9", "31", "0",
-		"0.2903", "0.1610", "0.4659", "0.5000", "0.9910", "clear_gap",
+		"0.2903", "0.1610", "0.4659", "0.5000", "0.9848", "clear_gap", "true", "true", "false",
+		"0.3211", "0.2214", "0.4247", "3", "too_early", "0.1324",
 	}, rows[4])
-	assert.Equal(t, []string{"0", "0", "52", "", "", "", "0.8000", "", "no_data"}, rows[2][6:], "what is null is empty")
+	assert.Equal(t, []string{"0", "0", "52", "", "", "", "0.8000", "", "no_data", "false", "false", "false", "", "", "", "", "too_early", ""}, rows[2][6:], "what is null is empty")
 }
 
 func TestACellIsNoFormula(t *testing.T) {

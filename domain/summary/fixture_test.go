@@ -119,7 +119,21 @@ func (s *season) week(week string, teamMinutes int) domain.WeekRecords {
 		Teams:   []domain.Team{{ID: idOf("team", 1), Fields: domain.TeamFields{PracticeMinutes: teamMinutes}}},
 		Seasons: []domain.Season{{ID: idOf("season", 1), Fields: domain.SeasonFields{Name: "Spring 2026", StartsOn: date("2026-02-01"), EndsOn: date("2026-06-15")}}},
 		Habits:  habits, Targets: targets, Drills: drills, Rules: rules,
+		Peers: append(domain.CountPeers(targets, w, s.faced.Shots), peers()...),
 	}
+}
+
+// peers are three more goalies of the program, far apart from each other.
+func peers() []domain.PeerCount {
+	var out []domain.PeerCount
+	for i := range 3 {
+		c := domain.PeerCount{Goalie: idOf("peer", i), CodeOfPlay: "mens_field", Level: "high_school"}
+		for _, t := range targets {
+			c.Counts = append(c.Counts, domain.TargetCount{Target: t.ID, Hits: 12 + 10*i, Tries: 40})
+		}
+		out = append(out, c)
+	}
+	return out
 }
 
 // spring is four games in which low shots get by: 9 saved of 31; 12 of 16 clears are made, 8 of 8 of those after a save.

@@ -17,12 +17,13 @@ type GoalieWeek struct {
 	AvailabilityNote string       `json:"availability_note"`
 	PracticeMinutes  int          `json:"practice_minutes"` // a week
 	LiveShots        *LiveShots   `json:"live_shots"`       // null: no level is known, and no team sets the caps
-	Method           string       `json:"method"`
+	Method           Method       `json:"method"`
 	Plays            []WeekPlay   `json:"plays"`
 	WorkOns          []WorkOn     `json:"work_ons"`   // at most three, the first first
 	NoWorkOn         *string      `json:"no_work_on"` // why there is none
 	Advice           []WeekAdvice `json:"advice"`
 	WentWell         []WentWell   `json:"went_well"`
+	Changed          []RateChange `json:"changed"` // rates that rise or fall
 	Blocks           []WeekBlock  `json:"blocks"`
 	ReadingList      []ToRead     `json:"reading_list"`
 	HeldBack         []HeldBack   `json:"held_back"`
@@ -70,24 +71,18 @@ type WentWell struct {
 	Sentence string `json:"sentence"`
 }
 
-const (
-	method = "A rate is hits over tries in its look-back, with the 95 % Wilson score interval; the chance that the " +
-		"true rate is below the target comes from these tries alone (Jeffreys' prior); under the target's least " +
-		"number of tries, or with an 80 % interval wider than .30, the state is too few shots; of the rates below " +
-		"their targets only those are worked on that stand out from chance among all that are judged, so that at most " +
-		"one in ten of them is expected to be wrong (Bayesian false discovery rate and Benjamini-Hochberg, .10); shots " +
-		"of one game share shooters and defence, so take every interval as a little too narrow."
-	care = "Equipment standards, league rules, local codes and the judgement of a licensed clinician come before " +
-		"anything on this page, which never says whether a goalie may return to play."
-)
+const care = "Equipment standards, league rules, local codes and the judgement of a licensed clinician come before " +
+	"anything on this page, which never says whether a goalie may return to play."
 
 // OfGoalie works out a goalie's week from all that it stands on. The same records always give the same summary.
-func OfGoalie(r domain.WeekRecords) GoalieWeek {
+func OfGoalie(r domain.WeekRecords) GoalieWeek { return judgingOf(r).goalie(r) }
+
+func (j judging) goalie(r domain.WeekRecords) GoalieWeek {
 	faced := his(r)
-	targets := activeTargets(r.Targets)
-	plays := judgement.Plays(inLookBack(faced, targets, r.Week))
-	rates := rateAll(targets, plays, r.Week)
+	plays := judgement.Plays(judgement.Between(faced, judgement.LookBack(j.targets, r.Week), r.Week.Sunday()))
+	rates := judgement.RatesOf(r.Goalie.ID, j.targets, plays, r.Week, j.peers, j.bounds)
 	need := needOf(r, faced, plays, rates)
+	need.Order = j.order(r, plays)
 	plan := planning.MakePlan(need)
 	v := GoalieWeek{
 		Goalie: WeekGoalie{
@@ -95,9 +90,9 @@ func OfGoalie(r domain.WeekRecords) GoalieWeek {
 		},
 		Week: r.Week, From: r.Week.Monday(), To: r.Week.Sunday(),
 		AvailabilityNote: availabilityNote(r.Goalie.Fields), PracticeMinutes: need.PracticeMinutes,
-		LiveShots: liveShotsOf(need.Budget), Method: method, Care: care,
-		Plays:       weekPlays(plays, rates, faced, r),
-		WorkOns:     workOnsOf(plan, plays),
+		LiveShots: liveShotsOf(need.Budget), Method: j.method(), Care: care,
+		Plays:       weekPlays(plays, rates, j.signalsOf(r, faced, rates), faced, r),
+		WorkOns:     j.workOnsOf(plan, plays, r.Habits),
 		NoWorkOn:    noWorkOn(plan, plays, rates),
 		Advice:      adviceOf(plan),
 		WentWell:    wentWellOf(rates),
@@ -105,6 +100,7 @@ func OfGoalie(r domain.WeekRecords) GoalieWeek {
 		ReadingList: readingListOf(plan),
 		HeldBack:    heldBackOf(plan),
 	}
+	v.Changed = changesOf(v.Plays)
 	v.SharedCautions = sharedCautions(v.WorkOns)
 	v.Cautions = cautions(v, rates)
 	return v
@@ -186,26 +182,6 @@ func his(r domain.WeekRecords) domain.FacedRecords {
 		}
 	}
 	return out
-}
-
-// activeTargets gives the targets in use, in the order of causes.
-func activeTargets(all []domain.Target) []domain.Target {
-	out := slices.DeleteFunc(slices.Clone(all), func(t domain.Target) bool { return !t.Fields.Active })
-	slices.SortFunc(out, func(a, b domain.Target) int {
-		return cmpTargets(a.Fields, b.Fields)
-	})
-	return out
-}
-
-func rateAll(targets []domain.Target, plays []judgement.Play, week domain.Week) []judgement.Rate {
-	var rates []judgement.Rate
-	for _, play := range plays {
-		for _, t := range targets {
-			rates = append(rates, judgement.RateOf(t, play, week, judgement.Defaults()))
-		}
-	}
-	judgement.ListAlone(rates, judgement.Defaults())
-	return rates
 }
 
 // noWorkOn says in plain words why the week has no work-on; nil when it has one.

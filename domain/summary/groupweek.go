@@ -15,8 +15,9 @@ type GroupWeek struct {
 	To         domain.Date   `json:"to"`
 	Goalies    []GroupGoalie `json:"goalies"`
 	Recurring  []Recurring   `json:"recurring"`
+	Changed    GroupChanges  `json:"changed"`
 	NotCharted []NotCharted  `json:"not_charted"`
-	Method     string        `json:"method"`
+	Method     Method        `json:"method"`
 	Care       string        `json:"care"`
 }
 
@@ -59,13 +60,17 @@ type Charted struct {
 func groupWeekOf(r domain.GroupRecords) (GroupWeek, []GoalieWeek) {
 	v := GroupWeek{
 		Week: r.Week, From: r.Week.Monday(), To: r.Week.Sunday(), Goalies: make([]GroupGoalie, len(r.Weeks)),
-		Method: method, Care: care,
+		Care: care,
 	}
+	j := groupJudging(r)
 	whole := make([]GoalieWeek, len(r.Weeks))
 	for i, w := range r.Weeks {
-		whole[i] = OfGoalie(w)
+		whole[i] = j.goalie(w)
 		v.Goalies[i] = groupGoalie(whole[i], w, r.Games)
 	}
+	v.Method = j.method()
+	j.listBoard(v.Goalies)
+	v.Changed = j.groupChanges(v.Goalies)
 	v.Recurring = recurring(v.Goalies)
 	v.NotCharted = notCharted(v.Goalies, r)
 	return v, whole

@@ -57,6 +57,13 @@ func group() domain.GroupRecords {
 		},
 		Cage: domain.LineRecords{Faced: ash.faced, Seasons: ash.week("2026-W15", 0).Seasons, Goalies: []domain.Goalie{ash.goalie}},
 	}
+	var all []domain.PeerCount
+	for _, w := range r.Weeks {
+		all = append(all, domain.CountPeers(w.Targets, w.Week, w.Faced.Shots)...)
+	}
+	for i := range r.Weeks {
+		r.Weeks[i].Peers = append(slices.Clone(all), peers()...)
+	}
 	game := func(n int, day string, team, shots, unresolved int) {
 		r.Games = append(r.Games, domain.ChartedGame{
 			Game: domain.Game{ID: idOf("charted", n), Fields: domain.GameFields{
@@ -194,7 +201,7 @@ func TestTheBoardAsATable(t *testing.T) {
 func TestWhatDoesNotStandOutDoesNotRecur(t *testing.T) {
 	goalie := func(name string, short bool) GroupGoalie {
 		return GroupGoalie{Goalie: WeekGoalie{ID: domain.NameID(program, name), Name: name}, Plays: []GroupPlay{
-			{Rates: []Rate{{TargetID: codeID("target", "low_save"), Code: "low_save", told: true, short: short}}},
+			{Rates: []Rate{{TargetID: codeID("target", "low_save"), Code: "low_save", told: true, gap: short, OnBoard: short}}},
 		}}
 	}
 	assert.Empty(t, recurring([]GroupGoalie{goalie("a", true), goalie("b", false)}))

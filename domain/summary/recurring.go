@@ -50,7 +50,7 @@ func recurring(goalies []GroupGoalie) []Recurring {
 					n.Told++
 				}
 				told[r.TargetID] = true
-				if r.short {
+				if r.OnBoard && r.gap {
 					n.Goalies = append(n.Goalies, ShortOf{g.Goalie.ID, g.Goalie.Name, r.CodeOfPlay, r.Level, r.Hits, r.Tries})
 					for _, t := range g.Teams {
 						teams[r.TargetID][t.ID] = true

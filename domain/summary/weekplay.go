@@ -43,10 +43,34 @@ type Rate struct {
 	High        *float64          `json:"high"`
 	TargetRate  *float64          `json:"target_rate"` // null: not judged in this code of play and level
 	ChanceBelow *float64          `json:"chance_below"`
-	State       *domain.State     `json:"state"` // null with target_rate
+	State       *domain.State     `json:"state"`    // null with target_rate
+	Listed      bool              `json:"listed"`   // it stands out from chance among the goalie's rates
+	ByCount     bool              `json:"by_count"` // so it does by the counts alone
+	OnBoard     bool              `json:"on_board"` // so it does among the rates of all goalies; false in the week of one goalie
+	Likely      *Likely           `json:"likely"`   // what is thought of the true rate; null without peers or tries
+	Signal      *Signal           `json:"signal"`   // null with target_rate, and without a shot in the season
 	cause       int               // the target's place in the order of causes
 	told        bool              // there are enough tries to say how it stands
-	short       bool              // below its target and not by chance alone; what is worked on comes from these
+	gap         bool              // below its target, clearly or probably
+}
+
+// Likely is what is thought of a true rate when the peers' count for something too.
+type Likely struct {
+	Rate      float64 `json:"rate"` // expected
+	Low       float64 `json:"low"`  // of the interval that holds it with a chance of 80 in 100
+	High      float64 `json:"high"`
+	Peers     int     `json:"peers"`      // other goalies of the program with tries, of the same code of play and level
+	PeersRate float64 `json:"peers_rate"` // the expected mean of the true rates of all of them
+	Assumed   bool    `json:"assumed"`    // so few peers that how alike they are is more assumed than seen
+	OwnWeight float64 `json:"own_weight"` // of the goalie's own count, against the peers'
+	MoreTries *int    `json:"more_tries"` // that would settle the state more likely than not; null: settled, or too many
+}
+
+func likelyOf(o *judgement.Opinion) *Likely {
+	if o == nil {
+		return nil
+	}
+	return &Likely{o.Mean, o.Low80, o.High80, o.Peers, o.PeersMean, o.Assumed, o.Reliability, o.MoreTries}
 }
 
 func rateOf(r judgement.Rate) Rate {
@@ -56,28 +80,15 @@ func rateOf(r judgement.Rate) Rate {
 		Weeks: f.Weeks, From: r.From, To: r.To,
 		Hits: r.Tally.Hits, Tries: r.Tally.Tries, Unseen: r.Tally.Unseen,
 		Rate: r.Rate, Low: r.Low, High: r.High,
-		TargetRate: r.TargetRate, ChanceBelow: r.ChanceBelow, State: r.State, cause: f.Cause, short: r.Short(), told: r.Told(),
+		TargetRate: r.TargetRate, ChanceBelow: r.ChanceBelow, State: r.State,
+		Listed: r.Listed, ByCount: r.ByCount, Likely: likelyOf(r.Opinion), cause: f.Cause, gap: r.Gap(), told: r.Told(),
 	}
-}
-
-func cmpTargets(a, b domain.TargetFields) int {
-	return cmp.Or(cmp.Compare(a.Cause, b.Cause), cmp.Compare(a.Code, b.Code))
-}
-
-// inLookBack narrows what was faced to the longest look-back of the targets (with none: to the week).
-func inLookBack(f domain.FacedRecords, targets []domain.Target, week domain.Week) domain.FacedRecords {
-	weeks := 1
-	for _, t := range targets {
-		weeks = max(weeks, t.Fields.Weeks)
-	}
-	to := week.Sunday()
-	return judgement.Between(f, to.AddDays(1-7*weeks), to)
 }
 
 // weekPlays gives the plays of the look-back with their lines. Where competitions of one code of play and level
 // average goals over different minutes, each has its own entry, and the first of them carries the rates.
 func weekPlays(
-	plays []judgement.Play, rates []judgement.Rate, faced domain.FacedRecords, r domain.WeekRecords,
+	plays []judgement.Play, rates []judgement.Rate, signals []*Signal, faced domain.FacedRecords, r domain.WeekRecords,
 ) []WeekPlay {
 	out := make([]WeekPlay, 0, len(plays))
 	for _, play := range plays {
@@ -91,9 +102,10 @@ func weekPlays(
 				line := key.over(faced, s.Fields.StartsOn, s.Fields.EndsOn)
 				p.LinesSeason = append(p.LinesSeason, SeasonLine{s.ID, s.Fields.Name, line})
 			}
-			for _, rate := range rates {
+			for k, rate := range rates {
 				if i == 0 && rate.CodeOfPlay == play.CodeOfPlay && rate.Level == play.Level {
 					p.Rates = append(p.Rates, rateOf(rate))
+					p.Rates[len(p.Rates)-1].Signal = signals[k]
 				}
 			}
 			out = append(out, p)

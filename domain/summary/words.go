@@ -54,8 +54,8 @@ func shotsOf(name string) string {
 	return strings.TrimSuffix(kind, "-shot") + " shots"
 }
 
-// why says what makes the rate a work-on; place is how many come before it.
-func why(w planning.WorkOn, place int) string {
+// why says how sure it is that the rate falls short.
+func why(w planning.WorkOn) string {
 	if s := *w.Rate.State; s == domain.NoData || s == domain.TooFew {
 		return "Its block runs; there are too few shots so far to judge the rate."
 	}
@@ -66,20 +66,8 @@ func why(w planning.WorkOn, place int) string {
 	if *w.Rate.State == domain.ClearGap {
 		lead = "Clearly below the target"
 	}
-	tries := tenths(w.Rate.Tally.Tries, w.Rate.Games)
-	chance := fmt.Sprintf("%s: the chance that the true rate is below it is %s.", lead, judgement.InHundred(*w.Rate.ChanceBelow))
-	others := "those that fall short"
-	if place > 0 {
-		others = "the others that fall short"
-	}
-	switch {
-	case w.Kept != nil:
-		return fmt.Sprintf("%s At about %s tries a game.", chance, tries)
-	case w.EarlierCause:
-		return fmt.Sprintf("%s At about %s tries a game another costs about as much, but this one comes earlier in the "+
-			"order of causes.", chance, tries)
-	}
-	return fmt.Sprintf("%s At about %s tries a game it costs the most of %s.", chance, tries, others)
+	return fmt.Sprintf("%s: the chance that the true rate is below it is %s, at about %s tries a game.",
+		lead, judgement.InHundred(*w.Rate.ChanceBelow), tenths(w.Rate.Tally.Tries, w.Rate.Games))
 }
 
 // availabilityNote says what a goalie's availability lets be recommended.

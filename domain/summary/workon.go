@@ -15,9 +15,49 @@ type WorkOn struct {
 	Cue      string      `json:"cue"`
 	Sentence string      `json:"sentence"`
 	Why      string      `json:"why"`
-	Kept     *string     `json:"kept"` // that it is kept for its block, and which week of it; null when no block runs
+	Order    string      `json:"order"` // why it stands where it stands
+	Worth    Worth       `json:"worth"`
+	Habit    *HabitWorth `json:"habit"` // what the habit that the target asks for goes with; null for other targets, and without a fit
+	Kept     *string     `json:"kept"`  // that it is kept for its block, and which week of it; null when no block runs
 	Watch    []WatchShot `json:"watch"`
+	Pairs    Pairs       `json:"pairs"`
 	Drills   []WeekDrill `json:"drills"` // at most two; none when no rule gives one, or every one was held back
+}
+
+// Worth is what closing a gap is expected to be worth, in goals a game of its code of play and level.
+type Worth struct {
+	GoalsAGame  float64 `json:"goals_a_game"` // beside the work-ons before it, a shot in several of them saved once
+	Alone       float64 `json:"alone"`        // by itself
+	Share       float64 `json:"share"`        // of all gaps that were weighed, on the average over all orders
+	ChanceFirst float64 `json:"chance_first"` // that of all of them it costs the most
+	GoalsATry   float64 `json:"goals_a_try"`  // what a hit is worth
+	Assumed     bool    `json:"assumed"`      // that this is a starting value from memory and not measured
+}
+
+// HabitWorth is how saves go with a habit on shots as hard: an association, no proof.
+type HabitWorth struct {
+	Readings int                `json:"readings"` // that it stands on, of all goalies of the code of play and level
+	HowRead  domain.HowRead     `json:"how_read"` // film_blind: only readings made before the result was known
+	Enough   bool               `json:"enough"`
+	Saves    judgement.Interval `json:"saves_a_shot"` // more where the habit was read; all zero without enough
+	Goals    judgement.Interval `json:"goals_a_game"` // fewer, when the habit moves from where it is to its target
+	Warning  string             `json:"warning"`
+	Sentence string             `json:"sentence"`
+}
+
+// Pairs is what the goalie's shots show of a work-on side by side.
+type Pairs struct {
+	Pairs    []ShotPair `json:"pairs"`    // at most three
+	Sentence string     `json:"sentence"` // on how many goals and saves the hit was missing; "" where it would say nothing
+	Coloured bool       `json:"coloured"` // some of the readings were made with the result known
+}
+
+// ShotPair is two shots that came alike: one with the hit there and saved, one without it and scored.
+type ShotPair struct {
+	With     WatchShot `json:"with"`
+	Without  WatchShot `json:"without"`
+	SameSide bool      `json:"same_side"` // they finished on the same side too
+	Apart    *float64  `json:"apart"`     // how far their expected chances of a save are apart; null when not known
 }
 
 // WatchShot is a shot to look at on film, with what finds it there.
@@ -66,19 +106,48 @@ const (
 // watchEach is how many shots of each sort there are to watch.
 const watchEach = 2
 
-func workOnsOf(plan planning.Plan, plays []judgement.Play) []WorkOn {
+func (j judging) workOnsOf(plan planning.Plan, plays []judgement.Play, habits []domain.Habit) []WorkOn {
 	out := make([]WorkOn, len(plan.WorkOns))
 	for i, w := range plan.WorkOns {
 		out[i] = WorkOn{
 			Target: rateOf(w.Rate), Cue: w.Rate.Target.Fields.Cue,
-			Sentence: sentence(w.Rate), Why: why(w, i), Watch: watch(w.Rate, plays), Drills: make([]WeekDrill, len(w.Drills)),
+			Sentence: sentence(w.Rate), Why: why(w), Order: w.Why, Worth: worthOf(w.Gap),
+			Habit: j.habitWorth(w.Rate, plays, habits),
+			Watch: watch(w.Rate, plays), Pairs: pairsOf(judgement.PairsOf(w.Rate, j.expect(w.Rate))),
+			Drills: make([]WeekDrill, len(w.Drills)),
 		}
-		if w.Kept != nil {
-			kept := fmt.Sprintf("Kept for its block, week %d of %d.", w.Kept.Week, w.Kept.Of)
+		if w.Block != nil {
+			kept := fmt.Sprintf("Kept for its block, week %d of %d.", w.Block.Week, w.Block.Of)
 			out[i].Kept = &kept
 		}
-		for j, d := range w.Drills {
-			out[i].Drills[j] = drillOf(d)
+		for k, d := range w.Drills {
+			out[i].Drills[k] = drillOf(d)
+		}
+	}
+	return out
+}
+
+func worthOf(g judgement.Gap) Worth {
+	return Worth{g.Adds, g.Goals, g.Share, g.First, g.Value.Goals, g.Value.Assumed}
+}
+
+func (j judging) habitWorth(r judgement.Rate, plays []judgement.Play, habits []domain.Habit) *HabitWorth {
+	for _, p := range plays {
+		if p.CodeOfPlay != r.CodeOfPlay || p.Level != r.Level {
+			continue
+		}
+		if w := judgement.WorthAt(r, judgement.FittedIn(j.fits, r.CodeOfPlay, r.Level), p, habits, j.bounds); w != nil {
+			return &HabitWorth{w.Readings, w.HowRead, w.Enough, w.SavesAShot, w.GoalsAGame, w.Warning, w.Sentence}
+		}
+	}
+	return nil
+}
+
+func pairsOf(p judgement.Pairs) Pairs {
+	out := Pairs{Pairs: make([]ShotPair, len(p.Pairs)), Sentence: p.Sentence, Coloured: p.ResultMayHaveColoured}
+	for i, pair := range p.Pairs {
+		out.Pairs[i] = ShotPair{
+			watchShot(pair.With, Made), watchShot(pair.Without, Missed), pair.Alike.Side, pair.Alike.Difficulty,
 		}
 	}
 	return out

@@ -968,6 +968,48 @@ func (e Side) Valid() bool {
 	}
 }
 
+// Defines values for SignalBaseline.
+const (
+	SignalBaselineExpectedSaves SignalBaseline = "expected_saves"
+	SignalBaselineOwnRate       SignalBaseline = "own_rate"
+)
+
+// Valid indicates whether the value is a known member of the SignalBaseline enum.
+func (e SignalBaseline) Valid() bool {
+	switch e {
+	case SignalBaselineExpectedSaves:
+		return true
+	case SignalBaselineOwnRate:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for SignalState.
+const (
+	SignalStateFalling  SignalState = "falling"
+	SignalStateRising   SignalState = "rising"
+	SignalStateSteady   SignalState = "steady"
+	SignalStateTooEarly SignalState = "too_early"
+)
+
+// Valid indicates whether the value is a known member of the SignalState enum.
+func (e SignalState) Valid() bool {
+	switch e {
+	case SignalStateFalling:
+		return true
+	case SignalStateRising:
+		return true
+	case SignalStateSteady:
+		return true
+	case SignalStateTooEarly:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for State.
 const (
 	StateCantTell     State = "cant_tell"
@@ -1976,6 +2018,18 @@ type DrillPatch struct {
 // - `hard`: fast work that needs rest between sets
 type Effort string
 
+// Expectation An expected value with the interval that holds it with a chance of 90 in 100.
+type Expectation struct {
+	// High The upper end.
+	High float64 `json:"high"`
+
+	// Low The lower end.
+	Low float64 `json:"low"`
+
+	// Mean What is expected.
+	Mean float64 `json:"mean"`
+}
+
 // Feet What the shooter's feet did.
 //
 // - `planted`: both set
@@ -2128,6 +2182,55 @@ type Goalie struct {
 	StickHand Hand `json:"stick_hand"`
 }
 
+// GoalieChange A goalie's rate that rises or falls.
+type GoalieChange struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// GoalieID The goalie.
+	GoalieID openapi_types.UUID `json:"goalie_id"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Name What the goalie is called.
+	Name string `json:"name"`
+
+	// RaisedOn The day of the try that raised it.
+	RaisedOn openapi_types.Date `json:"raised_on"`
+
+	// Sentence It in words.
+	Sentence string `json:"sentence"`
+
+	// State What the chart of a rate says.
+	//
+	// - `rising`: fewer misses than the goalie's own record foretells
+	// - `falling`: more of them
+	// - `steady`: in keeping with it
+	// - `too_early`: so few tries that even doubled odds would more likely than not have gone unseen
+	State SignalState `json:"state"`
+
+	// Target What the target is called.
+	Target string `json:"target"`
+
+	// TargetID The target.
+	TargetID openapi_types.UUID `json:"target_id"`
+
+	// Tries Tries of the season so far.
+	Tries int `json:"tries"`
+}
+
 // GoalieFields What a client writes of a goalie.
 type GoalieFields struct {
 	// AgeBand The age or school level of the goalie.
@@ -2228,6 +2331,9 @@ type GoalieWeek struct {
 	// Cautions What to take care of with these numbers.
 	Cautions []string `json:"cautions"`
 
+	// Changed The rates that rise or fall, in the order of causes.
+	Changed []RateChange `json:"changed"`
+
 	// From The Monday of the week.
 	From openapi_types.Date `json:"from"`
 
@@ -2240,8 +2346,8 @@ type GoalieWeek struct {
 	// LiveShots The live-shot budget; null when no level is known and no team sets one.
 	LiveShots *LiveShots `json:"live_shots"`
 
-	// Method How the rates were worked out, in one sentence.
-	Method string `json:"method"`
+	// Method What a week was judged with: the version of the method and its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
+	Method Method `json:"method"`
 
 	// NoWorkOn Why there is nothing to recommend; null when there is.
 	NoWorkOn *string `json:"no_work_on"`
@@ -2269,6 +2375,24 @@ type GoalieWeek struct {
 
 	// WorkOns What to work on this week, the first thing first; empty when there is nothing to recommend.
 	WorkOns []WorkOn `json:"work_ons"`
+}
+
+// GroupChanges What rises or falls over the goalies of a team or program, and how often that is to be a false alarm.
+type GroupChanges struct {
+	// Charts How many charts are watched: two a goalie and target.
+	Charts int `json:"charts"`
+
+	// FalseAlarms False alarms a season at most, if nobody changes.
+	FalseAlarms float64 `json:"false_alarms"`
+
+	// Goalies The rates that rise or fall, in the order of the goalies' names.
+	Goalies []GoalieChange `json:"goalies"`
+
+	// Level The chance of a false alarm of each in a season.
+	Level float64 `json:"level"`
+
+	// Note That in words.
+	Note string `json:"note"`
 }
 
 // GroupGoalie One goalie of a team's or program's week; the goalie's own week says more.
@@ -2436,6 +2560,34 @@ type HabitPatch struct {
 	ReadableOn  *[]Clause     `json:"readable_on,omitempty"`
 }
 
+// HabitWorth How saves go with a habit on shots as hard. An association, no proof that the one brings the other.
+type HabitWorth struct {
+	// Enough Whether there were enough; false: the figures are zero.
+	Enough bool `json:"enough"`
+
+	// GoalsAGame An expected value with the interval that holds it with a chance of 90 in 100.
+	GoalsAGame Expectation `json:"goals_a_game"`
+
+	// HowRead How a reading was made.
+	//
+	// - `live`: at the field; kept, but not pooled with film
+	// - `film`: from film, with the result known
+	// - `film_blind`: from film up to the release, before the result was known
+	HowRead HowRead `json:"how_read"`
+
+	// Readings Readings that it stands on, of all goalies of the code of play and level.
+	Readings int `json:"readings"`
+
+	// SavesAShot An expected value with the interval that holds it with a chance of 90 in 100.
+	SavesAShot Expectation `json:"saves_a_shot"`
+
+	// Sentence It in words.
+	Sentence string `json:"sentence"`
+
+	// Warning What may colour it, or nothing.
+	Warning string `json:"warning"`
+}
+
 // Hand The side on which a goalie holds the head of the stick, seen from the goalie.
 //
 // - `right`: the goalie's right
@@ -2489,6 +2641,33 @@ type HowRead string
 // - `high_school`: high school
 // - `college`: college, adults included
 type Level string
+
+// Likely What is thought of a true rate when the counts of the program's other goalies of the same code of play and level count for something too. The goalie's own count is drawn toward theirs, the less the more tries it has and the less they are alike.
+type Likely struct {
+	// Assumed Whether there are so few peers that how alike they are is more assumed than seen.
+	Assumed bool `json:"assumed"`
+
+	// High The upper end of it.
+	High float64 `json:"high"`
+
+	// Low The lower end of what holds it with a chance of 80 in 100.
+	Low float64 `json:"low"`
+
+	// MoreTries Tries more that would settle it more likely than not; null when it is settled, or would take too many.
+	MoreTries *int `json:"more_tries"`
+
+	// OwnWeight How much the goalie's own count weighs against the peers'.
+	OwnWeight float64 `json:"own_weight"`
+
+	// Peers Other goalies with tries.
+	Peers int `json:"peers"`
+
+	// PeersRate The expected mean of the true rates of all of them.
+	PeersRate float64 `json:"peers_rate"`
+
+	// Rate The expected true rate.
+	Rate float64 `json:"rate"`
+}
 
 // Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
 type Line struct {
@@ -2758,6 +2937,95 @@ type MemberPatch struct {
 	TeamIds *[]openapi_types.UUID `json:"team_ids,omitempty"`
 }
 
+// Method What a week was judged with: the version of the method and its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
+type Method struct {
+	// AboutTheSame How far, as a share, two worths may be apart and count as about the same.
+	AboutTheSame float64 `json:"about_the_same"`
+
+	// AssumedWorth What a hit is taken to be worth where nothing is measured, in goals a try.
+	AssumedWorth float64 `json:"assumed_worth"`
+
+	// BoardList The same of the one list over all goalies.
+	BoardList float64 `json:"board_list"`
+
+	// CantTell From this on: cannot tell.
+	CantTell float64 `json:"cant_tell"`
+
+	// ClearGap Chance below the target from which on: a clear gap.
+	ClearGap float64 `json:"clear_gap"`
+
+	// Fits The fits of difficulty and habits that were used.
+	Fits []MethodFit `json:"fits"`
+
+	// Goalies Goalies of the program whose counts the rates lean on, each on those of the same code of play and level.
+	Goalies int `json:"goalies"`
+
+	// Helped Chance at most that a block that changed nothing is said to have helped.
+	Helped float64 `json:"helped"`
+
+	// Interval Confidence of the interval of a rate.
+	Interval float64 `json:"interval"`
+
+	// LeaningBelow From this on: leaning below.
+	LeaningBelow float64 `json:"leaning_below"`
+
+	// LeaningMet From this on: leaning met; less: met.
+	LeaningMet float64 `json:"leaning_met"`
+
+	// Overtaken Chance from which on another work-on overtakes one whose block runs.
+	Overtaken float64 `json:"overtaken"`
+
+	// OwnList Share of a goalie's listed rates that may be wrong.
+	OwnList float64 `json:"own_list"`
+
+	// SignalLevel Chance of a false alarm of each chart in a season, each way.
+	SignalLevel float64 `json:"signal_level"`
+
+	// SignalOdds By how much the odds of a miss change that the charts are tuned to.
+	SignalOdds float64 `json:"signal_odds"`
+
+	// Text How the rates were worked out.
+	Text string `json:"text"`
+
+	// TooWide An 80 % interval wider than this is too few shots.
+	TooWide float64 `json:"too_wide"`
+
+	// Version Changes when the same records would be judged in another way.
+	Version string `json:"version"`
+}
+
+// MethodFit A fit that was used.
+type MethodFit struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Enough Whether there were enough; false: the pooled rate stands in.
+	Enough bool `json:"enough"`
+
+	// FittedOn The day as of which it was made.
+	FittedOn openapi_types.Date `json:"fitted_on"`
+
+	// ID The fit.
+	ID openapi_types.UUID `json:"id"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Shots Shots on goal that it stands on.
+	Shots int `json:"shots"`
+}
+
 // NamedTeam A team as a summary names it.
 type NamedTeam struct {
 	// ID The team.
@@ -2803,6 +3071,18 @@ type Outlet string
 // - `any_defender`: whenever a defender plays it in without a shot
 // - `defender_in_possession`: only when that defender had possession
 type OwnGoalRule string
+
+// Pairs What the goalie's own shots show of a work-on, side by side. What else differed is not known.
+type Pairs struct {
+	// Coloured Whether some of the readings were made with the result known.
+	Coloured bool `json:"coloured"`
+
+	// Pairs Pairs to watch, the most alike first.
+	Pairs []ShotPair `json:"pairs"`
+
+	// Sentence On how many goals and saves the hit was missing, or nothing where that would say nothing.
+	Sentence string `json:"sentence"`
+}
 
 // Phase The phase of play, seen from the goalie's team; the first that fits.
 //
@@ -2975,14 +3255,17 @@ type ProgramWeek struct {
 	// Care Whose word comes before this summary.
 	Care string `json:"care"`
 
+	// Changed What rises or falls over the goalies of a team or program, and how often that is to be a false alarm.
+	Changed GroupChanges `json:"changed"`
+
 	// From The Monday of the week.
 	From openapi_types.Date `json:"from"`
 
 	// Goalies Its goalies in the order of names; nothing ranks them.
 	Goalies []GroupGoalie `json:"goalies"`
 
-	// Method How the rates were worked out.
-	Method string `json:"method"`
+	// Method What a week was judged with: the version of the method and its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
+	Method Method `json:"method"`
 
 	// NotCharted What is missing from the records of the last four weeks.
 	NotCharted []NotCharted `json:"not_charted"`
@@ -3010,6 +3293,9 @@ type PutStatus string
 
 // Rate How a target stands: what was counted over its look-back, and what that says.
 type Rate struct {
+	// ByCount Whether the goalie's counts alone would list it, without peers and against true rates exactly at the targets (Benjamini-Hochberg); an audit, nothing is worked on for it.
+	ByCount bool `json:"by_count"`
+
 	// ChanceBelow The chance that the true rate is below the rate to reach; null when it was not judged.
 	ChanceBelow *float64 `json:"chance_below"`
 
@@ -3027,7 +3313,7 @@ type Rate struct {
 	// From The first day of the look-back.
 	From openapi_types.Date `json:"from"`
 
-	// High The upper end of the 95 % interval (Wilson); null without a try.
+	// High The upper end of the 95 % interval (Wilson), wider where the shots of a game are alike; null without a try.
 	High *float64 `json:"high"`
 
 	// Hits Shots that were hits.
@@ -3042,14 +3328,26 @@ type Rate struct {
 	// - `college`: college, adults included
 	Level Level `json:"level"`
 
-	// Low The lower end of the 95 % interval (Wilson); null without a try.
+	// Likely What is thought of the true rate beside the peers; null without a try or a rate to reach.
+	Likely *Likely `json:"likely"`
+
+	// Listed Whether it is among the gaps of this goalie to believe: of those listed about one in ten at most is expected to be none (Bayesian false discovery rate).
+	Listed bool `json:"listed"`
+
+	// Low The lower end of the 95 % interval (Wilson), wider where the shots of a game are alike; null without a try.
 	Low *float64 `json:"low"`
 
 	// Name What the target is called.
 	Name string `json:"name"`
 
+	// OnBoard Whether it is among the gaps to believe over all goalies of a team's or program's week; false in the week of one goalie.
+	OnBoard bool `json:"on_board"`
+
 	// Rate Hits divided by tries; null without a try.
 	Rate *float64 `json:"rate"`
+
+	// Signal Whether it rises or falls; null without a shot in the season or a rate to reach.
+	Signal *Signal `json:"signal"`
 
 	// State What that says; null when the target has no rate to reach here.
 	State *State `json:"state"`
@@ -3071,6 +3369,49 @@ type Rate struct {
 
 	// Weeks The look-back in weeks.
 	Weeks int `json:"weeks"`
+}
+
+// RateChange A rate that rises or falls.
+type RateChange struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// RaisedOn The day of the try that raised it.
+	RaisedOn openapi_types.Date `json:"raised_on"`
+
+	// Sentence It in words.
+	Sentence string `json:"sentence"`
+
+	// State What the chart of a rate says.
+	//
+	// - `rising`: fewer misses than the goalie's own record foretells
+	// - `falling`: more of them
+	// - `steady`: in keeping with it
+	// - `too_early`: so few tries that even doubled odds would more likely than not have gone unseen
+	State SignalState `json:"state"`
+
+	// Target What the target is called.
+	Target string `json:"target"`
+
+	// TargetID The target.
+	TargetID openapi_types.UUID `json:"target_id"`
+
+	// Tries Tries of the season so far.
+	Tries int `json:"tries"`
 }
 
 // Readiness Whether the service can do its work.
@@ -4179,6 +4520,21 @@ type ShotPage struct {
 	NextCursor *string `json:"next_cursor"`
 }
 
+// ShotPair Two shots from the same area with the same arrival and finish band.
+type ShotPair struct {
+	// Apart How far their expected chances of a save are apart; null when not known.
+	Apart *float64 `json:"apart"`
+
+	// SameSide Whether they finished on the same side too.
+	SameSide bool `json:"same_side"`
+
+	// With A shot behind a recommendation.
+	With ShotToWatch `json:"with"`
+
+	// Without A shot behind a recommendation.
+	Without ShotToWatch `json:"without"`
+}
+
 // ShotPatch A merge patch of `ShotFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type ShotPatch struct {
 	Arrival          *Arrival            `json:"arrival,omitempty"`
@@ -4292,6 +4648,58 @@ type SignIn struct {
 	// Token A bearer token.
 	Token string `json:"token"`
 }
+
+// Signal Whether a goalie's rate rises or falls against the goalie's own record of the season, by a chart that raises a false alarm in a season with a stated chance.
+type Signal struct {
+	// Baseline What each try is held against beside the goalie's own record.
+	//
+	// - `expected_saves`: how hard the shot was, by the fit of difficulty
+	// - `own_rate`: nothing else
+	Baseline SignalBaseline `json:"baseline"`
+
+	// ChangeAfter The week after which it changed, if it did; null with change_chance.
+	ChangeAfter *string `json:"change_after"`
+
+	// ChangeChance The chance, by the weekly counts alone, that the rate changed at all this season; null under four weeks.
+	ChangeChance *float64 `json:"change_chance"`
+
+	// Level The chance of a false alarm in a season, each way.
+	Level float64 `json:"level"`
+
+	// Needed Tries in which doubled odds of a miss are seen as likely as not.
+	Needed int `json:"needed"`
+
+	// RaisedOn Of rising and falling: the day of the try that raised it.
+	RaisedOn *openapi_types.Date `json:"raised_on"`
+
+	// Sentence It in words.
+	Sentence string `json:"sentence"`
+
+	// State What the chart of a rate says.
+	//
+	// - `rising`: fewer misses than the goalie's own record foretells
+	// - `falling`: more of them
+	// - `steady`: in keeping with it
+	// - `too_early`: so few tries that even doubled odds would more likely than not have gone unseen
+	State SignalState `json:"state"`
+
+	// Tries Tries of the season so far.
+	Tries int `json:"tries"`
+}
+
+// SignalBaseline What each try is held against beside the goalie's own record.
+//
+// - `expected_saves`: how hard the shot was, by the fit of difficulty
+// - `own_rate`: nothing else
+type SignalBaseline string
+
+// SignalState What the chart of a rate says.
+//
+// - `rising`: fewer misses than the goalie's own record foretells
+// - `falling`: more of them
+// - `steady`: in keeping with it
+// - `too_early`: so few tries that even doubled odds would more likely than not have gone unseen
+type SignalState string
 
 // SpanCount A count with the days that it speaks of.
 type SpanCount struct {
@@ -4878,6 +5286,9 @@ type TeamWeek struct {
 	// Care Whose word comes before this summary.
 	Care string `json:"care"`
 
+	// Changed What rises or falls over the goalies of a team or program, and how often that is to be a false alarm.
+	Changed GroupChanges `json:"changed"`
+
 	// Drills The drills of the week, each with the goalies who do it.
 	Drills []TeamDrill `json:"drills"`
 
@@ -4893,8 +5304,8 @@ type TeamWeek struct {
 	// LinesWeek The team's official line of the week, for each code of play and level.
 	LinesWeek []TeamLine `json:"lines_week"`
 
-	// Method How the rates were worked out.
-	Method string `json:"method"`
+	// Method What a week was judged with: the version of the method and its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
+	Method Method `json:"method"`
 
 	// NotCharted What is missing from the records of the last four weeks.
 	NotCharted []NotCharted `json:"not_charted"`
@@ -5318,8 +5729,17 @@ type WorkOn struct {
 	// Drills The drills for it; empty when no rule gives one or every one was held back.
 	Drills []WorkOnDrill `json:"drills"`
 
+	// Habit What the habit that the target asks for goes with; null for other targets, and without a fit.
+	Habit *HabitWorth `json:"habit"`
+
 	// Kept That it is kept for its block, and which week of it; null when no block runs.
 	Kept *string `json:"kept"`
+
+	// Order Why it stands where it stands, and how likely it is to be the right first one.
+	Order string `json:"order"`
+
+	// Pairs What the goalie's own shots show of a work-on, side by side. What else differed is not known.
+	Pairs Pairs `json:"pairs"`
 
 	// Sentence The need, in one sentence with its counts.
 	Sentence string `json:"sentence"`
@@ -5330,8 +5750,11 @@ type WorkOn struct {
 	// Watch Shots to watch on film, misses and hits.
 	Watch []ShotToWatch `json:"watch"`
 
-	// Why Why this one comes first.
+	// Why How sure it is that the rate falls short.
 	Why string `json:"why"`
+
+	// Worth What closing a gap is expected to be worth, in goals a game of its code of play and level.
+	Worth Worth `json:"worth"`
 }
 
 // WorkOnDrill A drill with its dose, and the rule or the assignment that gave it.
@@ -5404,6 +5827,27 @@ type WorkOnDrill struct {
 
 	// WeekMinutes Minutes in the week.
 	WeekMinutes int `json:"week_minutes"`
+}
+
+// Worth What closing a gap is expected to be worth, in goals a game of its code of play and level.
+type Worth struct {
+	// Alone By itself.
+	Alone float64 `json:"alone"`
+
+	// Assumed Whether that is a starting value from memory and not measured.
+	Assumed bool `json:"assumed"`
+
+	// ChanceFirst The chance that of all of them it costs the most.
+	ChanceFirst float64 `json:"chance_first"`
+
+	// GoalsAGame Beside the work-ons before it, a shot in several of them saved once.
+	GoalsAGame float64 `json:"goals_a_game"`
+
+	// GoalsATry What a hit is worth: 1 for a save.
+	GoalsATry float64 `json:"goals_a_try"`
+
+	// Share Its part, in the same goals, of what closing all gaps that were weighed is worth.
+	Share float64 `json:"share"`
 }
 
 // By How lines are cut.

@@ -9,10 +9,11 @@ type season struct {
 	*Program
 	model *Model
 	faced map[domain.ID]domain.FacedRecords // by goalie
+	peers map[domain.Week][]domain.PeerCount
 }
 
 func newSeason(m *Model, p *Program) *season {
-	s := &season{Program: p, model: m, faced: map[domain.ID]domain.FacedRecords{}}
+	s := &season{Program: p, model: m, faced: map[domain.ID]domain.FacedRecords{}, peers: map[domain.Week][]domain.PeerCount{}}
 	games, competitions := map[domain.ID]domain.Game{}, map[domain.ID]domain.CompetitionFields{}
 	for _, c := range p.Competitions {
 		competitions[c.ID] = c.Fields
@@ -66,7 +67,7 @@ func (s *season) week(goalie domain.Goalie, week domain.Week) domain.WeekRecords
 	r := domain.WeekRecords{
 		Goalie: goalie, Week: week, Faced: s.faced[goalie.ID], Seasons: s.Seasons,
 		Habits: s.model.Starter.Habits, Targets: s.model.Starter.Targets,
-		Drills: s.model.Starter.Drills, Rules: s.model.Starter.Rules,
+		Drills: s.model.Starter.Drills, Rules: s.model.Starter.Rules, Peers: s.peersIn(week),
 	}
 	for _, spell := range s.Spells {
 		for _, t := range s.Teams {
@@ -86,4 +87,18 @@ func (s *season) week(goalie domain.Goalie, week domain.Week) domain.WeekRecords
 		}
 	}
 	return r
+}
+
+// peersIn counts what all goalies faced in the look-backs of a week.
+func (s *season) peersIn(week domain.Week) []domain.PeerCount {
+	counts, there := s.peers[week]
+	if !there {
+		var shots []*domain.CountedShot
+		for _, g := range s.Goalies {
+			shots = append(shots, s.faced[g.ID].Shots...)
+		}
+		counts = domain.CountPeers(s.model.Starter.Targets, week, shots)
+		s.peers[week] = counts
+	}
+	return counts
 }
