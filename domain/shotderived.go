@@ -45,6 +45,10 @@ type ShotDerived struct {
 	OffAngleDeg       *float64         `json:"off_angle_deg"`
 	OffAngleSide      *field.BallSide  `json:"off_angle_side"` // the goalkeeper's right or left of the bisector
 	OffAngleToward    *field.PipePlace `json:"off_angle_toward"`
+
+	// What the spots tell of these habits, where they win over the eye; nil where they tell nothing.
+	OnAngle   *Answer `json:"on_angle"`
+	DepthHeld *Answer `json:"depth_held"`
 }
 
 // Derived works out what follows from a shot where it stands.
@@ -66,6 +70,7 @@ func (f ShotFields) Derived(found ShotFound, p ShotPlace) *ShotDerived {
 		d.addMovement(&facts)
 		d.addStance(&facts)
 		d.OffAngleToward = known(s.offToward())
+		d.OnAngle, d.DepthHeld = known(s.toldBySpots("on_angle")), known(s.toldBySpots("depth_held"))
 	}
 	return d
 }

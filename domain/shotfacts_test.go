@@ -5,8 +5,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-
-	"cagework/domain/field"
 )
 
 // placed is a shot of which everything was marked: straight out from 9 m, after a pass from the right alley, the goalie
@@ -17,7 +15,7 @@ func placed() *CountedShot {
 	f.PassXM, f.PassYM, f.CatchToReleaseS = new(5.0), new(5.0), new(.5)
 	f.ReleaseUpM, f.SpeedMS, f.FinishXM, f.FinishUpM = new(1.5), new(30.0), new(0.0), new(.5)
 	f.GoalieXM, f.GoalieYM, f.BallUncertainM, f.GoalieUncertainM = new(.12), new(.6), new(.08), new(.05)
-	s.Arc = new(field.ArcTo(.7))
+	s.Competition.ArcApexM = new(.7)
 	return s
 }
 
@@ -69,6 +67,38 @@ func TestSpotsThatAreKnownWellWinOverTheEye(t *testing.T) {
 	assert.Equal(t, "yes", answer("on_angle"), "a tap tells nothing")
 	s.Reading = nil
 	assert.Nil(t, answer("on_angle"))
+}
+
+// With the bisector as the axis of a frame a shade of so many centimetres moves the goalie as many the other way.
+func TestTheCompetitionsShadeAndArcAreReadAgainst(t *testing.T) {
+	s := placed()
+	for _, ball := range []float64{-6, 6} {
+		s.Shot.Fields.BallXM, s.Shot.Fields.BallYM, s.Shot.Fields.GoalieXM = &ball, new(6.0), new(ball/20)
+		off := func(shade *float64) float64 {
+			s.Competition.ShadeNearM = shade
+			facts, ok := s.Facts()
+			assert.True(t, ok)
+			return facts.Stance.OffCM * ball / 6 // toward the near pipe
+		}
+		assert.InDelta(t, off(nil)-8, off(new(.08)), 1e-9)
+		assert.InDelta(t, off(nil)+8, off(new(-.08)), 1e-9)
+	}
+	s = placed()
+	travel := fieldOf(t, "travel_m", s)
+	s.Competition.ArcEndInsetM = new(.4)
+	assert.Less(t, fieldOf(t, "travel_m", s), travel, "a narrower arc is a shorter way")
+	s.Competition.ArcApexM = nil
+	for _, name := range []string{"travel_m", "travel_speed_ms"} {
+		assert.Nil(t, fieldOf(t, name, s), name)
+	}
+	assert.Nil(t, habitField("depth_held").Value(s), "no arc, so no depth to hold")
+}
+
+// Facts are worked out for every shot and every field that asks, so they leave nothing for the collector.
+func TestFactsTakeNoMemory(t *testing.T) {
+	s := placed()
+	s.Competition.ArcEndInsetM, s.Competition.ShadeNearM = new(.25), new(.1)
+	assert.Zero(t, testing.AllocsPerRun(100, func() { _, _ = s.Facts() }))
 }
 
 func TestSpotsWhereNobodyCanBeAreRefused(t *testing.T) {

@@ -36,8 +36,6 @@ type CountedShot struct {
 	Clear       *ClearResult // of the clear that names the shot; nil when none does
 	StickHand   Hand         // of the goalie who faced it; "" when nobody did
 	Habits      []Habit      // the program's; they say on which shots each can be read
-	Arc         *field.Arc   // the program's, for the code of play and level; nil when it has set none
-	ShadeNearM  float64      // by how much the program stands off the bisector toward the near pipe
 }
 
 func codeField[T ~string](name string, codes []T, value func(*ShotFields) *T) ShotField {

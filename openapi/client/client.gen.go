@@ -1578,8 +1578,14 @@ type Clicks struct {
 // - `sixes`: six-a-side field lacrosse
 type CodeOfPlay string
 
-// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games. Once a game has used it, only `name`, `rule_book` and `unconfirmed` can change; for other sizes or times make a new competition.
+// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games, and the arc on which the program has its goalies stand in them. Once a game has used it, only `name`, `rule_book`, `unconfirmed` and the arc (`arc_apex_m`, `arc_end_inset_m`, `shade_near_m`) can change; for other sizes or times make a new competition. A change of the arc is at once in what follows from every shot of its games, save in what was released.
 type Competition struct {
+	// ArcApexM How far the apex of the program's arc stands off the goal line, in metres; null while the program has set no arc. The arc is the path of spots, each midway between the feet, at which the program has its goalies set: half an ellipse in front of the goal line, its middle in the middle of the goal line, its apex straight out, its ends inside the posts. For a ball the spot is where the arc meets the bisector of the angle between the posts seen from the ball, or else the end of the arc on the ball's side. Without an arc a goalie's travel and the habit `depth_held` are not known.
+	ArcApexM *float64 `json:"arc_apex_m"`
+
+	// ArcEndInsetM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.20 m.
+	ArcEndInsetM *float64 `json:"arc_end_inset_m"`
+
 	// AverageMinutes Minutes behind a goals-against average.
 	AverageMinutes int `json:"average_minutes"`
 
@@ -1643,12 +1649,21 @@ type Competition struct {
 	// RuleBook The rule book that the sizes and times come from.
 	RuleBook *string `json:"rule_book"`
 
+	// ShadeNearM How far off the bisector, toward the near pipe, the program has its goalies stand on purpose, in metres; negative toward the far pipe. How far off the angle a goalie stood is measured from there. It says nothing of a ball less than 30 degrees from straight out, which has no near pipe. Null is none.
+	ShadeNearM *float64 `json:"shade_near_m"`
+
 	// Unconfirmed The fields whose values nobody has checked yet against the rule book. A mark only: it changes nothing that is counted.
 	Unconfirmed []CompetitionMeasure `json:"unconfirmed"`
 }
 
 // CompetitionFields What a client writes of a competition.
 type CompetitionFields struct {
+	// ArcApexM How far the apex of the program's arc stands off the goal line, in metres; null while the program has set no arc. The arc is the path of spots, each midway between the feet, at which the program has its goalies set: half an ellipse in front of the goal line, its middle in the middle of the goal line, its apex straight out, its ends inside the posts. For a ball the spot is where the arc meets the bisector of the angle between the posts seen from the ball, or else the end of the arc on the ball's side. Without an arc a goalie's travel and the habit `depth_held` are not known.
+	ArcApexM *float64 `json:"arc_apex_m,omitempty"`
+
+	// ArcEndInsetM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.20 m.
+	ArcEndInsetM *float64 `json:"arc_end_inset_m,omitempty"`
+
 	// AverageMinutes Minutes behind a goals-against average.
 	AverageMinutes int `json:"average_minutes"`
 
@@ -1706,6 +1721,9 @@ type CompetitionFields struct {
 	// RuleBook The rule book that the sizes and times come from.
 	RuleBook *string `json:"rule_book,omitempty"`
 
+	// ShadeNearM How far off the bisector, toward the near pipe, the program has its goalies stand on purpose, in metres; negative toward the far pipe. How far off the angle a goalie stood is measured from there. It says nothing of a ball less than 30 degrees from straight out, which has no near pipe. Null is none.
+	ShadeNearM *float64 `json:"shade_near_m,omitempty"`
+
 	// Unconfirmed The fields whose values nobody has checked yet against the rule book. A mark only: it changes nothing that is counted.
 	Unconfirmed []CompetitionMeasure `json:"unconfirmed"`
 }
@@ -1733,7 +1751,9 @@ type CompetitionPage struct {
 
 // CompetitionPatch A merge patch of `CompetitionFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type CompetitionPatch struct {
-	AverageMinutes *int `json:"average_minutes,omitempty"`
+	ArcApexM       *float64 `json:"arc_apex_m,omitempty"`
+	ArcEndInsetM   *float64 `json:"arc_end_inset_m,omitempty"`
+	AverageMinutes *int     `json:"average_minutes,omitempty"`
 
 	// ClearLine The line over which a clear must carry the ball.
 	//
@@ -1772,6 +1792,7 @@ type CompetitionPatch struct {
 	PeriodS     *int                  `json:"period_s,omitempty"`
 	Periods     *int                  `json:"periods,omitempty"`
 	RuleBook    *string               `json:"rule_book,omitempty"`
+	ShadeNearM  *float64              `json:"shade_near_m,omitempty"`
 	Unconfirmed *[]CompetitionMeasure `json:"unconfirmed,omitempty"`
 }
 
@@ -3817,6 +3838,9 @@ type ShotDerived struct {
 	// CrossedMiddle The ball crossed the middle line of the cage between the pass and the release.
 	CrossedMiddle *bool `json:"crossed_middle"`
 
+	// DepthHeld Likewise of a habit `depth_held`: whether `depth_m` lay within 0.3 m of the depth at which the program's arc has its goalie for this ball. Null also without an arc, and for a ball behind the goal line.
+	DepthHeld *Answer `json:"depth_held"`
+
 	// DepthM The goalie's distance off the goal line, at right angles to it, in metres.
 	DepthM *float64 `json:"depth_m"`
 
@@ -3850,7 +3874,7 @@ type ShotDerived struct {
 	// NearPostM Metres to the inner side of the nearer post.
 	NearPostM *float64 `json:"near_post_m"`
 
-	// OffAngleCm How far the goalie was off that bisector, at right angles to it, in centimetres; null at a bearing of 80 degrees or more.
+	// OffAngleCm How far the goalie was off that bisector, or off the line beside it that the `shade_near_m` of the competition asks for, at right angles to it, in centimetres; null at a bearing of 80 degrees or more.
 	OffAngleCm *float64 `json:"off_angle_cm"`
 
 	// OffAngleDeg The same in degrees, seen from the ball.
@@ -3861,6 +3885,9 @@ type ShotDerived struct {
 
 	// OffAngleToward Toward which pipe that is; null while the ball has no near pipe.
 	OffAngleToward *PipePlace `json:"off_angle_toward"`
+
+	// OnAngle What the spots tell of the habit `on_angle`, which then wins over what a reader saw. Null while the spot of the ball or of the goalie may be off by more than 10 cm, or nobody said by how much.
+	OnAngle *Answer `json:"on_angle"`
 
 	// OutAlongBisectorM The goalie's distance from the goal line along the bisector of the angle between the posts seen from the ball, in metres.
 	OutAlongBisectorM *float64 `json:"out_along_bisector_m"`
