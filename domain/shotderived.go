@@ -36,6 +36,7 @@ type ShotDerived struct {
 	SwingDeg      *float64 `json:"swing_deg"`
 	CrossedMiddle *bool    `json:"crossed_middle"`
 	WentBehind    *bool    `json:"went_behind"`
+	WentAcross    *bool    `json:"went_across"`
 	TravelM       *float64 `json:"travel_m"`
 	TravelSpeedMS *float64 `json:"travel_speed_ms"`
 
@@ -64,7 +65,11 @@ func (f ShotFields) Derived(found ShotFound, p ShotPlace) *ShotDerived {
 		FinishBand: known(s.finishBand()), FinishSide: known(s.finishSide()),
 		Pipe: known(s.pipe()), ChangeOfPlane: known(s.changeOfPlane()),
 	}
-	if facts, ok := s.Facts(); ok {
+	facts, ok := s.Facts()
+	if across, told := used.wentAcross(&facts); told {
+		d.WentAcross = &across
+	}
+	if ok {
 		ground := p.Competition.Ground()
 		d.addSight(&ground, &facts.Sight)
 		d.addMovement(&facts)

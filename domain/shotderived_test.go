@@ -41,11 +41,11 @@ func TestDerivedAreTheFieldsOfTargets(t *testing.T) {
 				}
 				assert.EqualValues(t, fieldOf(t, name, s), value, "%s: %s", code, name)
 			}
-			assert.Equal(t, 26, same)
+			assert.Equal(t, 27, same)
 			if s == bare {
 				assert.Zero(t, told)
 			} else {
-				assert.GreaterOrEqual(t, told, 23, code)
+				assert.GreaterOrEqual(t, told, 24, code)
 			}
 		}
 		assert.Equal(t, "right", derivedOf(t, full)["off_angle_side"], "the bisector's spot is further left")

@@ -2,6 +2,7 @@ package domain
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"cagework/domain/field"
@@ -97,10 +98,29 @@ func (s *CountedShot) offToward() field.PipePlace {
 	return field.Far
 }
 
+// offPass are the arrivals that have a pass just before the shot, so that the ball may have swung though nobody marked it.
+var offPass = []Arrival{"feed", "cross_feed", "feed_from_behind"}
+
+// wentAcross tells by the shot's facts whether the ball went across the cage before the release: off a cross feed, or by a
+// swing of [field.AcrossFromDeg] or more from a pass that was marked. ok is false when neither is there and one may have been.
+func (f *ShotFields) wentAcross(facts *field.Facts) (across, ok bool) {
+	swung := facts.SwingKnown
+	switch {
+	case f.Arrival != nil && *f.Arrival == "cross_feed", swung && facts.SwingDeg >= field.AcrossFromDeg:
+		return true, true
+	case f.Arrival == nil:
+		return false, swung && !facts.CrossedMiddle
+	}
+	return false, swung || !slices.Contains(offPass, *f.Arrival)
+}
+
+// spotHabits are the habits of which spots tell.
+var spotHabits = []string{"on_angle", "across_in_time", "depth_held"}
+
 // toldBySpots gives the answer that the spots give to a habit, which wins over the eye; "" when they tell nothing.
 func (s *CountedShot) toldBySpots(habit string) Answer {
 	f := &s.Shot.Fields
-	if f.BallUncertainM == nil || f.GoalieUncertainM == nil {
+	if f.BallUncertainM == nil || f.GoalieUncertainM == nil || !slices.Contains(spotHabits, habit) {
 		return ""
 	}
 	facts, ok := s.Facts()
@@ -114,6 +134,9 @@ func (s *CountedShot) toldBySpots(habit string) Answer {
 	case "on_angle":
 		return answerOf(onAngle)
 	case "across_in_time":
+		if across, _ := f.wentAcross(&facts); !across && (f.Arrival == nil || *f.Arrival != "feed_from_behind") {
+			return ""
+		}
 		return answerOf(field.AcrossInTime(s.readSet(), onAngle))
 	case "depth_held":
 		if facts.PostKnown {

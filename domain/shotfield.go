@@ -121,6 +121,13 @@ var ShotFieldList = []ShotField{
 	factField("swing_deg", func(f *field.Facts) (float64, bool) { return f.SwingDeg, f.SwingKnown }),
 	factFlag("crossed_middle", func(f *field.Facts) (bool, bool) { return f.CrossedMiddle, f.SwingKnown }),
 	factFlag("went_behind", func(f *field.Facts) (bool, bool) { return f.WentBehind, f.SwingKnown }),
+	{"went_across", FlagField, nil, func(s *CountedShot) any {
+		facts, _ := s.Facts() // without any, how the ball came may tell
+		if across, ok := s.Shot.Fields.wentAcross(&facts); ok {
+			return across
+		}
+		return nil
+	}},
 	factField("travel_m", func(f *field.Facts) (float64, bool) { return f.Travel.StraightM, f.TravelKnown }),
 	factField("travel_speed_ms", func(f *field.Facts) (float64, bool) { return f.TravelSpeedMS, f.TravelSpeedKnown }),
 	factField("flight_time_s", func(f *field.Facts) (float64, bool) { return f.FlightS, f.FlightKnown }),

@@ -1377,7 +1377,7 @@ type Charted struct {
 	Weeks int `json:"weeks"`
 }
 
-// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `ball_side` (`left` or `right` of the goalkeeper, `middle` on the line between); `goal_angle_deg` (the angle between the posts seen from the ball; 0 on and behind the goal line); `near_post_m`, `far_post_m` and `crease_edge_m` (metres along the ground; the last negative inside the crease); `in_8m_arc` and `in_12m_fan` (where the code of play marks them); `release_up_m`, `speed_ms` and `catch_to_release_s` as charted; after a pass `swing_deg` (how far the ball swung, seen from the middle of the goal line, the shorter way), `crossed_middle` and `went_behind`; `travel_m` and `travel_speed_ms` (what the goalie had to travel between the two set spots of the program's arc, and how fast); `flight_time_s` (from the speed, without drag); `vertical_angle_deg` (from the release to the finish, negative downward); with the goalie's spot `depth_m` (off the goal line, at right angles), `out_along_bisector_m`, `off_angle_cm` and `off_angle_deg` (off the bisector of the angle between the posts, to either side), `off_angle_toward` (`near` or `far` pipe); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
+// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `ball_side` (`left` or `right` of the goalkeeper, `middle` on the line between); `goal_angle_deg` (the angle between the posts seen from the ball; 0 on and behind the goal line); `near_post_m`, `far_post_m` and `crease_edge_m` (metres along the ground; the last negative inside the crease); `in_8m_arc` and `in_12m_fan` (where the code of play marks them); `release_up_m`, `speed_ms` and `catch_to_release_s` as charted; after a pass `swing_deg` (how far the ball swung, seen from the middle of the goal line, the shorter way), `crossed_middle` and `went_behind`; `went_across` (true of a cross feed, and where that swing is 60 degrees or more; false where neither can be; unknown else, as of another feed whose pass was not marked); `travel_m` and `travel_speed_ms` (what the goalie had to travel between the two set spots of the program's arc, and how fast); `flight_time_s` (from the speed, without drag); `vertical_angle_deg` (from the release to the finish, negative downward); with the goalie's spot `depth_m` (off the goal line, at right angles), `out_along_bisector_m` (from the goal line along the bisector of the angle between the posts), `off_angle_cm` and `off_angle_deg` (off that bisector or the program's shade beside it, to either side), `off_angle_toward` (`near` or `far` pipe); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
 type Clause struct {
 	// Field The name of the field.
 	Field string `json:"field"`
@@ -2373,12 +2373,19 @@ type GroupPlay struct {
 //   - `stick_beat_ball`: on a ball that finishes low the head of the stick is in its path, on the ground or within
 //     a ball's width of it, before the ball is
 //
-// Three more are there, but not active:
+// Five more are there, but not active:
 //
 //   - `sealed_pipe`: at release the near foot or hip is within a ball's width of the near post, no daylight
 //     between, and the stick is high
 //   - `five_hole_closed`: (box) at release feet and stick leave no gap as wide as a ball
 //   - `hands_led`: after release the top hand is the first thing to move, and moves to the ball
+//   - `depth_held`: at release the point midway between the feet is as far off the goal line as the program's arc has
+//     it for the ball's spot, within 0.3 m
+//   - `across_in_time`: of a shot off a cross feed or a feed from behind, set before release and on the angle
+//
+// Three of them are told from the spots of ball and goalie where both are known to 10 cm, and that wins over what a
+// reader saw: `on_angle`, `depth_held` with the arc of the competition, and `across_in_time` with what was read of
+// `set_before_release`, for a ball that went across or was fed from behind.
 //
 // "The ball" is the ball in the head of the stick. What comes before the release is read with the film stopped
 // there, before you know how it ended.
@@ -3906,6 +3913,9 @@ type ShotDerived struct {
 
 	// VerticalAngleDeg Degrees by which the ball rose, or fell when negative, from the release to the finish point; not for a bounce.
 	VerticalAngleDeg *float64 `json:"vertical_angle_deg"`
+
+	// WentAcross The ball went across the cage: a cross feed, or a swing of 60 degrees or more. Null where that cannot be told, as of another feed whose pass was not marked.
+	WentAcross *bool `json:"went_across"`
 
 	// WentBehind The ball went behind the goal line or came from there between the pass and the release.
 	WentBehind *bool `json:"went_behind"`
