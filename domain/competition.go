@@ -19,7 +19,8 @@ var (
 )
 
 // CompetitionFields is a code of play at a level under a rule book: sizes, times and definitions that logic must
-// never carry as constants. What a game has used cannot change; make a new competition instead.
+// never carry as constants, and the arc on which the program has its goalies stand. What a game has used cannot change;
+// make a new competition instead. The arc can: it is what a program teaches, and charted games do not stand on it.
 type CompetitionFields struct {
 	Name           string      `db:"name"            json:"name"`
 	CodeOfPlay     CodeOfPlay  `db:"code_of_play"    json:"code_of_play"`
@@ -34,7 +35,10 @@ type CompetitionFields struct {
 	AverageMinutes int         `db:"average_minutes" json:"average_minutes"` // minutes behind a goals-against average
 	ClearLine      ClearLine   `db:"clear_line"      json:"clear_line"`
 	OwnGoalRule    OwnGoalRule `db:"own_goal_rule"   json:"own_goal_rule"`
-	Unconfirmed    []string    `db:"unconfirmed"     json:"unconfirmed"` // the fields whose values nobody has checked yet
+	ArcApexM       *float64    `db:"arc_apex_m"      json:"arc_apex_m"`      // of the program's arc; see [field.Arc]; nil: it has set none
+	ArcEndInsetM   *float64    `db:"arc_end_inset_m" json:"arc_end_inset_m"` // of the arc's ends inside the posts; nil: [field.HalfStanceM]
+	ShadeNearM     *float64    `db:"shade_near_m"    json:"shade_near_m"`    // off the bisector on purpose, toward the near pipe; nil: none
+	Unconfirmed    []string    `db:"unconfirmed"     json:"unconfirmed"`     // the fields whose values nobody has checked yet
 }
 
 // Competition is the stored competition.
@@ -58,6 +62,10 @@ func (f CompetitionFields) Check() []FieldError {
 	c.whole("/average_minutes", f.AverageMinutes, 1, 120)
 	oneOf(&c, "/clear_line", f.ClearLine, ClearLines)
 	oneOf(&c, "/own_goal_rule", f.OwnGoalRule, OwnGoalRules)
+	c.numberIf("/arc_apex_m", f.ArcApexM, 0.1, 3)
+	c.numberIf("/arc_end_inset_m", f.ArcEndInsetM, 0, 0.5)
+	c.when(f.ArcEndInsetM != nil && *f.ArcEndInsetM >= f.GoalWidthM/2, "/arc_end_inset_m", "must be less than half of goal_width_m")
+	c.numberIf("/shade_near_m", f.ShadeNearM, -0.5, 0.5)
 	c.when(f.Unconfirmed == nil, "/unconfirmed", "must be a list")
 	setOf(&c, "/unconfirmed", f.Unconfirmed, CompetitionMeasures, true)
 	return c.faults
@@ -69,9 +77,11 @@ var CompetitionMeasures = []string{
 	"clear_line", "own_goal_rule",
 }
 
-// SameMeasures tells whether two versions agree in what charted games stand on: everything but names and marks.
+// SameMeasures tells whether two versions agree in what charted games stand on: everything but names, marks and
+// the program's arc.
 func (f CompetitionFields) SameMeasures(other CompetitionFields) bool {
 	f.Name, f.RuleBook, f.Unconfirmed = other.Name, other.RuleBook, other.Unconfirmed
+	f.ArcApexM, f.ArcEndInsetM, f.ShadeNearM = other.ArcApexM, other.ArcEndInsetM, other.ShadeNearM
 	return reflect.DeepEqual(f, other)
 }
 
@@ -84,4 +94,16 @@ func (f CompetitionFields) Clock() field.Clock {
 func (f CompetitionFields) Ground() field.Ground {
 	g, _ := field.GroundOf(string(f.CodeOfPlay))
 	return g.With(f.GoalWidthM, f.GoalHeightM, f.CreaseRadiusM)
+}
+
+// Arc gives the program's path of spots; ok is false when it has set none.
+func (f *CompetitionFields) Arc() (a field.Arc, ok bool) {
+	if f.ArcApexM == nil {
+		return field.Arc{}, false
+	}
+	a = field.ArcTo(*f.ArcApexM)
+	if f.ArcEndInsetM != nil {
+		a.HalfStanceM = *f.ArcEndInsetM
+	}
+	return a, true
 }

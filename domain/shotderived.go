@@ -36,6 +36,7 @@ type ShotDerived struct {
 	SwingDeg      *float64 `json:"swing_deg"`
 	CrossedMiddle *bool    `json:"crossed_middle"`
 	WentBehind    *bool    `json:"went_behind"`
+	WentAcross    *bool    `json:"went_across"`
 	TravelM       *float64 `json:"travel_m"`
 	TravelSpeedMS *float64 `json:"travel_speed_ms"`
 
@@ -45,6 +46,10 @@ type ShotDerived struct {
 	OffAngleDeg       *float64         `json:"off_angle_deg"`
 	OffAngleSide      *field.BallSide  `json:"off_angle_side"` // the goalkeeper's right or left of the bisector
 	OffAngleToward    *field.PipePlace `json:"off_angle_toward"`
+
+	// What the spots tell of these habits, where they win over the eye; nil where they tell nothing.
+	OnAngle   *Answer `json:"on_angle"`
+	DepthHeld *Answer `json:"depth_held"`
 }
 
 // Derived works out what follows from a shot where it stands.
@@ -60,12 +65,17 @@ func (f ShotFields) Derived(found ShotFound, p ShotPlace) *ShotDerived {
 		FinishBand: known(s.finishBand()), FinishSide: known(s.finishSide()),
 		Pipe: known(s.pipe()), ChangeOfPlane: known(s.changeOfPlane()),
 	}
-	if facts, ok := s.Facts(); ok {
+	facts, ok := s.Facts()
+	if across, told := used.wentAcross(&facts); told {
+		d.WentAcross = &across
+	}
+	if ok {
 		ground := p.Competition.Ground()
 		d.addSight(&ground, &facts.Sight)
 		d.addMovement(&facts)
 		d.addStance(&facts)
 		d.OffAngleToward = known(s.offToward())
+		d.OnAngle, d.DepthHeld = known(s.toldBySpots("on_angle")), known(s.toldBySpots("depth_held"))
 	}
 	return d
 }

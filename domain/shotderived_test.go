@@ -25,6 +25,7 @@ func TestDerivedAreTheFieldsOfTargets(t *testing.T) {
 		full.StickHand = Right
 		f := &full.Shot.Fields
 		*f = placed().Shot.Fields
+		full.Competition.ArcApexM, full.Competition.ShadeNearM = new(.7), new(.1)
 		f.BallXM, f.BallYM, f.GoalieXM, f.GoalieYM = new(-6.0), new(6.0), new(-.3), new(.5)
 		f.Outcome, f.ReleaseLevel = Save, new(High)
 		bare.Shot.Fields.BallXM, bare.Shot.Fields.BallYM = nil, nil
@@ -40,16 +41,31 @@ func TestDerivedAreTheFieldsOfTargets(t *testing.T) {
 				}
 				assert.EqualValues(t, fieldOf(t, name, s), value, "%s: %s", code, name)
 			}
-			assert.Equal(t, 26, same)
+			assert.Equal(t, 27, same)
 			if s == bare {
 				assert.Zero(t, told)
 			} else {
-				assert.GreaterOrEqual(t, told, 21, code)
+				assert.GreaterOrEqual(t, told, 24, code)
 			}
 		}
 		assert.Equal(t, "right", derivedOf(t, full)["off_angle_side"], "the bisector's spot is further left")
 		assert.Greater(t, derivedOf(t, full)["drag_flight_time_s"], derivedOf(t, full)["flight_time_s"])
 	}
+}
+
+func TestDerivedSaysWhatTheSpotsTellOfHabits(t *testing.T) {
+	s := placed()
+	got := derivedOf(t, s)
+	assert.Equal(t, "yes", got["on_angle"])
+	assert.Equal(t, "yes", got["depth_held"])
+	s.Shot.Fields.GoalieYM = new(1.1)
+	assert.Equal(t, "no", derivedOf(t, s)["depth_held"], "0.4 m further out than the arc")
+	s.Shot.Fields.BallUncertainM = new(.11)
+	assert.Nil(t, derivedOf(t, s)["on_angle"])
+	s = placed()
+	s.Competition.ArcApexM = nil
+	assert.Nil(t, derivedOf(t, s)["depth_held"])
+	assert.Equal(t, "yes", derivedOf(t, s)["on_angle"], "needs no arc")
 }
 
 func TestNothingIsDerivedFromACoarseSpot(t *testing.T) {

@@ -2,46 +2,57 @@ package domain
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"cagework/domain/field"
 )
 
-// spotOf gives a spot of two coordinates; nil when nobody marked it.
-func spotOf(x, y *float64) *field.Spot {
+// spotOf gives a spot of two coordinates; ok is false when nobody marked it.
+func spotOf(x, y *float64) (spot field.Spot, ok bool) {
 	if x == nil || y == nil {
-		return nil
+		return field.Spot{}, false
 	}
-	return &field.Spot{XM: *x, YM: *y}
+	return field.Spot{XM: *x, YM: *y}, true
 }
 
-// seen gives what was marked of the shot; ok is false when the ball has no spot, on which all else stands.
-func (f *ShotFields) seen() (s field.Seen, ok bool) {
+// facts works out what follows from what was marked of the shot on the ground of a competition. ok is false when the ball has
+// no spot, on which all else stands; the error is a [*field.Fault] of a spot where none can be. What it looks at stays in
+// this one function so that no shot costs a memory allocation.
+func (f *ShotFields) facts(c *CompetitionFields) (facts field.Facts, ok bool, err error) {
 	ball, ok := f.ball()
 	if !ok {
-		return field.Seen{}, false
+		return field.Facts{}, false, nil
 	}
-	s = field.Seen{
-		Ball: ball, Pass: spotOf(f.PassXM, f.PassYM), Keeper: spotOf(f.GoalieXM, f.GoalieYM),
-		CatchToReleaseS: f.CatchToReleaseS, ReleaseUpM: f.ReleaseUpM, SpeedMS: f.SpeedMS, Bounced: f.Bounce != nil && *f.Bounce,
+	seen := field.Seen{
+		Ball: ball, CatchToReleaseS: f.CatchToReleaseS, ReleaseUpM: f.ReleaseUpM, SpeedMS: f.SpeedMS,
+		Bounced: f.Bounce != nil && *f.Bounce,
+	}
+	if pass, marked := spotOf(f.PassXM, f.PassYM); marked {
+		seen.Pass = &pass
+	}
+	if keeper, marked := spotOf(f.GoalieXM, f.GoalieYM); marked {
+		seen.Keeper = &keeper
 	}
 	if f.FinishXM != nil && f.FinishUpM != nil && f.enters() {
-		s.Finish = &field.Finish{XM: *f.FinishXM, UpM: *f.FinishUpM}
+		seen.Finish = &field.Finish{XM: *f.FinishXM, UpM: *f.FinishUpM}
 	}
-	return s, true
+	if arc, set := c.Arc(); set {
+		seen.Arc = &arc
+	}
+	if c.ShadeNearM != nil {
+		seen.ShadeNearM = *c.ShadeNearM
+	}
+	ground := c.Ground()
+	facts, err = ground.Derive(&seen)
+	return facts, true, err
 }
 
 // Facts gives what follows from the places and times that were marked of the shot; ok is false when the ball has no spot, or
 // a spot is where none can be.
 func (s *CountedShot) Facts() (f field.Facts, ok bool) {
-	seen, ok := s.Shot.Fields.seen()
-	if !ok {
-		return field.Facts{}, false
-	}
-	seen.Arc, seen.ShadeNearM = s.Arc, s.ShadeNearM
-	ground := s.Competition.Ground()
-	f, err := ground.Derive(&seen)
-	return f, err == nil
+	f, ok, err := s.Shot.Fields.facts(&s.Competition)
+	return f, ok && err == nil
 }
 
 func shotNumber(name string, value func(*ShotFields) *float64) ShotField {
@@ -87,10 +98,29 @@ func (s *CountedShot) offToward() field.PipePlace {
 	return field.Far
 }
 
+// offPass are the arrivals that have a pass just before the shot, so that the ball may have swung though nobody marked it.
+var offPass = []Arrival{"feed", "cross_feed", "feed_from_behind"}
+
+// wentAcross tells by the shot's facts whether the ball went across the cage before the release: off a cross feed, or by a
+// swing of [field.AcrossFromDeg] or more from a pass that was marked. ok is false when neither is there and one may have been.
+func (f *ShotFields) wentAcross(facts *field.Facts) (across, ok bool) {
+	swung := facts.SwingKnown
+	switch {
+	case f.Arrival != nil && *f.Arrival == "cross_feed", swung && facts.SwingDeg >= field.AcrossFromDeg:
+		return true, true
+	case f.Arrival == nil:
+		return false, swung && !facts.CrossedMiddle
+	}
+	return false, swung || !slices.Contains(offPass, *f.Arrival)
+}
+
+// spotHabits are the habits of which spots tell.
+var spotHabits = []string{"on_angle", "across_in_time", "depth_held"}
+
 // toldBySpots gives the answer that the spots give to a habit, which wins over the eye; "" when they tell nothing.
 func (s *CountedShot) toldBySpots(habit string) Answer {
 	f := &s.Shot.Fields
-	if f.BallUncertainM == nil || f.GoalieUncertainM == nil {
+	if f.BallUncertainM == nil || f.GoalieUncertainM == nil || !slices.Contains(spotHabits, habit) {
 		return ""
 	}
 	facts, ok := s.Facts()
@@ -104,6 +134,9 @@ func (s *CountedShot) toldBySpots(habit string) Answer {
 	case "on_angle":
 		return answerOf(onAngle)
 	case "across_in_time":
+		if across, _ := f.wentAcross(&facts); !across && (f.Arrival == nil || *f.Arrival != "feed_from_behind") {
+			return ""
+		}
 		return answerOf(field.AcrossInTime(s.readSet(), onAngle))
 	case "depth_held":
 		if facts.PostKnown {
@@ -140,12 +173,7 @@ func answerOf(t field.Told) Answer {
 
 // checkSpots refuses spots where nobody and no ball can be, the first of them by its name.
 func (f *ShotFields) checkSpots(c *checks, competition CompetitionFields) {
-	seen, ok := f.seen()
-	if !ok {
-		return
-	}
-	ground := competition.Ground()
-	_, err := ground.Derive(&seen)
+	_, _, err := f.facts(&competition)
 	fault, is := errors.AsType[*field.Fault](err)
 	if !is {
 		return

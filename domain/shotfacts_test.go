@@ -5,8 +5,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-
-	"cagework/domain/field"
 )
 
 // placed is a shot of which everything was marked: straight out from 9 m, after a pass from the right alley, the goalie
@@ -17,7 +15,7 @@ func placed() *CountedShot {
 	f.PassXM, f.PassYM, f.CatchToReleaseS = new(5.0), new(5.0), new(.5)
 	f.ReleaseUpM, f.SpeedMS, f.FinishXM, f.FinishUpM = new(1.5), new(30.0), new(0.0), new(.5)
 	f.GoalieXM, f.GoalieYM, f.BallUncertainM, f.GoalieUncertainM = new(.12), new(.6), new(.08), new(.05)
-	s.Arc = new(field.ArcTo(.7))
+	s.Competition.ArcApexM = new(.7)
 	return s
 }
 
@@ -52,6 +50,7 @@ func TestFactsAreFields(t *testing.T) {
 
 func TestSpotsThatAreKnownWellWinOverTheEye(t *testing.T) {
 	s := placed()
+	s.Shot.Fields.Arrival = new(Arrival("cross_feed"))
 	answer := func(habit string) any { return habitField(habit).Value(s) }
 	s.Reading = &Reading{Fields: ReadingFields{Habits: map[string]Answer{"on_angle": No, "set_before_release": Yes}}}
 	assert.Equal(t, "yes", answer("on_angle"), "12 cm off is on the angle")
@@ -69,6 +68,86 @@ func TestSpotsThatAreKnownWellWinOverTheEye(t *testing.T) {
 	assert.Equal(t, "yes", answer("on_angle"), "a tap tells nothing")
 	s.Reading = nil
 	assert.Nil(t, answer("on_angle"))
+}
+
+// The pass from straight out at a bearing is a swing of as many degrees to a ball straight out.
+func TestWentAcross(t *testing.T) {
+	passed := func(degrees float64) func(*ShotFields) {
+		return func(f *ShotFields) {
+			sin, cos := math.Sincos(degrees * math.Pi / 180)
+			f.PassXM, f.PassYM = new(8*sin), new(8*cos)
+		}
+	}
+	over := func(f *ShotFields) { f.BallXM, f.PassXM, f.PassYM = new(-2.0), new(2.0), new(9.0) } // 25 degrees
+	none := func(*ShotFields) {}
+	for _, c := range []struct {
+		arrival string
+		marked  func(*ShotFields)
+		want    any
+	}{
+		{"cross_feed", none, true}, {"cross_feed", passed(5), true},
+		{"feed", passed(60.01), true}, {"feed", passed(-60.01), true}, {"feed", passed(59.99), false}, {"feed", over, false},
+		{"feed_from_behind", passed(150), true}, {"dodge", passed(70), true}, {"", passed(61), true},
+		{"feed", none, nil}, {"feed_from_behind", none, nil}, {"", none, nil},
+		{"", passed(59), false}, {"", over, nil}, // it may have been a cross feed
+		{"dodge", none, false}, {"rebound", none, false}, {"ground_ball", none, false}, {"restart", none, false},
+	} {
+		s := seenFrom("mens_field", 0, 9)
+		if c.arrival != "" {
+			s.Shot.Fields.Arrival = new(Arrival(c.arrival))
+		}
+		c.marked(&s.Shot.Fields)
+		assert.Equal(t, c.want, fieldOf(t, "went_across", s), "%+v", c)
+	}
+	bare := shotOf(ShotFields{Outcome: Save, Arrival: new(Arrival("cross_feed"))})
+	assert.Equal(t, true, fieldOf(t, "went_across", bare), "no spot is needed")
+	assert.Equal(t, True, Clause{Field: "went_across", Is: true}.Eval(bare))
+}
+
+func TestAcrossInTimeIsOfBallsThatCameAcrossOrFromBehind(t *testing.T) {
+	s := placed()
+	s.Reading = &Reading{Fields: ReadingFields{Habits: map[string]Answer{"set_before_release": Yes}}}
+	for arrival, want := range map[Arrival]any{"cross_feed": "yes", "feed_from_behind": "yes", "feed": nil, "dodge": nil} {
+		s.Shot.Fields.Arrival = &arrival
+		assert.Equal(t, want, habitField("across_in_time").Value(s), arrival)
+	}
+	s.Shot.Fields.Arrival, s.Shot.Fields.PassYM = new(Arrival("feed")), new(0.0)
+	assert.Equal(t, "yes", habitField("across_in_time").Value(s), "a swing of 90 degrees")
+	s.Shot.Fields.GoalieXM = new(.2)
+	assert.Equal(t, "no", habitField("across_in_time").Value(s))
+	assert.Nil(t, habitField("square_to_ball").Value(s), "spots tell nothing of hips")
+}
+
+// With the bisector as the axis of a frame a shade of so many centimetres moves the goalie as many the other way.
+func TestTheCompetitionsShadeAndArcAreReadAgainst(t *testing.T) {
+	s := placed()
+	for _, ball := range []float64{-6, 6} {
+		s.Shot.Fields.BallXM, s.Shot.Fields.BallYM, s.Shot.Fields.GoalieXM = &ball, new(6.0), new(ball/20)
+		off := func(shade *float64) float64 {
+			s.Competition.ShadeNearM = shade
+			facts, ok := s.Facts()
+			assert.True(t, ok)
+			return facts.Stance.OffCM * ball / 6 // toward the near pipe
+		}
+		assert.InDelta(t, off(nil)-8, off(new(.08)), 1e-9)
+		assert.InDelta(t, off(nil)+8, off(new(-.08)), 1e-9)
+	}
+	s = placed()
+	travel := fieldOf(t, "travel_m", s)
+	s.Competition.ArcEndInsetM = new(.4)
+	assert.Less(t, fieldOf(t, "travel_m", s), travel, "a narrower arc is a shorter way")
+	s.Competition.ArcApexM = nil
+	for _, name := range []string{"travel_m", "travel_speed_ms"} {
+		assert.Nil(t, fieldOf(t, name, s), name)
+	}
+	assert.Nil(t, habitField("depth_held").Value(s), "no arc, so no depth to hold")
+}
+
+// Facts are worked out for every shot and every field that asks, so they leave nothing for the collector.
+func TestFactsTakeNoMemory(t *testing.T) {
+	s := placed()
+	s.Competition.ArcEndInsetM, s.Competition.ShadeNearM = new(.25), new(.1)
+	assert.Zero(t, testing.AllocsPerRun(100, func() { _, _ = s.Facts() }))
 }
 
 func TestSpotsWhereNobodyCanBeAreRefused(t *testing.T) {

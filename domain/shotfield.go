@@ -36,8 +36,6 @@ type CountedShot struct {
 	Clear       *ClearResult // of the clear that names the shot; nil when none does
 	StickHand   Hand         // of the goalie who faced it; "" when nobody did
 	Habits      []Habit      // the program's; they say on which shots each can be read
-	Arc         *field.Arc   // the program's, for the code of play and level; nil when it has set none
-	ShadeNearM  float64      // by how much the program stands off the bisector toward the near pipe
 }
 
 func codeField[T ~string](name string, codes []T, value func(*ShotFields) *T) ShotField {
@@ -123,6 +121,13 @@ var ShotFieldList = []ShotField{
 	factField("swing_deg", func(f *field.Facts) (float64, bool) { return f.SwingDeg, f.SwingKnown }),
 	factFlag("crossed_middle", func(f *field.Facts) (bool, bool) { return f.CrossedMiddle, f.SwingKnown }),
 	factFlag("went_behind", func(f *field.Facts) (bool, bool) { return f.WentBehind, f.SwingKnown }),
+	{"went_across", FlagField, nil, func(s *CountedShot) any {
+		facts, _ := s.Facts() // without any, how the ball came may tell
+		if across, ok := s.Shot.Fields.wentAcross(&facts); ok {
+			return across
+		}
+		return nil
+	}},
 	factField("travel_m", func(f *field.Facts) (float64, bool) { return f.Travel.StraightM, f.TravelKnown }),
 	factField("travel_speed_ms", func(f *field.Facts) (float64, bool) { return f.TravelSpeedMS, f.TravelSpeedKnown }),
 	factField("flight_time_s", func(f *field.Facts) (float64, bool) { return f.FlightS, f.FlightKnown }),

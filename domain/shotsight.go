@@ -4,10 +4,7 @@ import "cagework/domain/field"
 
 // ball gives the spot of the ball at release; ok is false when nobody marked it.
 func (f *ShotFields) ball() (spot field.Spot, ok bool) {
-	if f.BallXM == nil || f.BallYM == nil {
-		return field.Spot{}, false
-	}
-	return field.Spot{XM: *f.BallXM, YM: *f.BallYM}, true
+	return spotOf(f.BallXM, f.BallYM)
 }
 
 // sight gives what follows from the ball's spot on the ground of the competition; ok is false without a spot, and for one

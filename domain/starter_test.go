@@ -15,7 +15,7 @@ func TestStarterDataIsValid(t *testing.T) {
 	program := NameID(ID{}, "a program")
 	data := Starter(program)
 	require.Len(t, data.Competitions, 18)
-	require.Len(t, data.Habits, 11)
+	require.Len(t, data.Habits, 13)
 	require.Len(t, data.Targets, 28)
 	require.Len(t, data.Drills, 30)
 	require.Len(t, data.Rules, 59)

@@ -22,7 +22,7 @@ func newCompetitions(db *DB) *records[domain.CompetitionFields, domain.None] {
 		}
 		if used {
 			return domain.Errorf(domain.InUse,
-				"A game has used this competition: only its name and rule_book can change. Make a new competition.")
+				"A game has used this competition: only its name, rule_book, unconfirmed and arc can change. Make a new competition.")
 		}
 		return nil
 	}

@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5/pgxpool"
+
+	"cagework/domain"
 )
 
 // What tests need from the inside.
@@ -46,4 +48,15 @@ func (db *DB) AcquiredAfter(wait time.Duration) int32 {
 		time.Sleep(time.Millisecond)
 	}
 	return db.pool.Stat().AcquiredConns()
+}
+
+// ShotsOf gives the rows of the shots that a goalie faced, and nothing beside them.
+func (s *Stores) ShotsOf(ctx context.Context, a domain.Actor, goalie domain.ID) ([]domain.Shot, error) {
+	var out []domain.Shot
+	err := s.Shots.db.inList(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+		var err error
+		out, err = s.Shots.where(ctx, t, "faced_goalie_id = $2", goalie)
+		return err
+	})
+	return out, err
 }

@@ -141,3 +141,40 @@ func TestStintsDoNotOverlap(t *testing.T) {
 	_, err = stints.Patch(t.Context(), s.director, first.ID, anyRev, to(s.stint(wren, 1, 600, 1, 0)))
 	require.NoError(t, err, "it does not overlap itself")
 }
+
+// TestAnArcIsInWhatFollowsFromShots: a competition's arc reaches the shot that is shown and the shot that is counted, those of
+// games that were charted before it was set too.
+func TestAnArcIsInWhatFollowsFromShots(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	f := s.shotAt(3, 100, domain.Save)
+	f.GoalieID, f.BallXM, f.BallYM, f.PassXM, f.PassYM = &s.goalie.ID, new(0.0), new(9.0), new(5.0), new(5.0)
+	f.GoalieXM, f.GoalieYM, f.BallUncertainM, f.GoalieUncertainM = new(0.05), new(0.6), new(0.05), new(0.05)
+	shot := made(t, s.stores.Shots, s.director, "placed", f)
+	for apex, want := range map[*float64]any{new(0.8): "yes", new(1.0): "no", nil: nil} {
+		competition := s.competition.Fields
+		competition.ArcApexM = apex
+		_, err := s.stores.Competitions.Patch(t.Context(), s.director, s.competition.ID, anyRev, to(competition))
+		require.NoError(t, err)
+		shown, err := s.stores.Shots.Get(t.Context(), s.director, shot.ID)
+		require.NoError(t, err)
+		line, err := s.stores.Lines.Goalie(t.Context(), s.director, s.goalie.ID, domain.Span{}, nil)
+		require.NoError(t, err)
+		for _, counted := range line.Faced.Shots {
+			if counted.Shot.ID != shot.ID {
+				continue
+			}
+			facts, ok := counted.Facts()
+			require.True(t, ok)
+			require.Equal(t, apex != nil, facts.TravelKnown)
+			if want == nil {
+				require.Nil(t, shown.Found.Derived.TravelM)
+				require.Nil(t, shown.Found.Derived.DepthHeld)
+				continue
+			}
+			require.InDelta(t, facts.Travel.StraightM, *shown.Found.Derived.TravelM, 1e-12)
+			require.EqualValues(t, want, *shown.Found.Derived.DepthHeld)
+			require.Equal(t, domain.True, domain.Clause{Field: "depth_held", Is: want}.Eval(counted))
+		}
+	}
+}

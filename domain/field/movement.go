@@ -12,6 +12,9 @@ func Swing(from, to Spot) (deg float64, ok bool) {
 	return math.Atan2(math.Abs(cross), dot) / radian, true
 }
 
+// AcrossFromDeg is the swing, in degrees, from which on a ball went across the cage whichever way it came. Common practice.
+const AcrossFromDeg = 60
+
 // CrossedMiddle tells whether the straight line from one spot to another crosses the middle line of the cage, in front of
 // the goal or behind it. A spot on the line has not crossed it.
 func CrossedMiddle(from, to Spot) bool { return from.XM < 0 && to.XM > 0 || from.XM > 0 && to.XM < 0 }

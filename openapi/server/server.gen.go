@@ -1415,7 +1415,7 @@ type Charted struct {
 	Weeks int `json:"weeks"`
 }
 
-// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `ball_side` (`left` or `right` of the goalkeeper, `middle` on the line between); `goal_angle_deg` (the angle between the posts seen from the ball; 0 on and behind the goal line); `near_post_m`, `far_post_m` and `crease_edge_m` (metres along the ground; the last negative inside the crease); `in_8m_arc` and `in_12m_fan` (where the code of play marks them); `release_up_m`, `speed_ms` and `catch_to_release_s` as charted; after a pass `swing_deg` (how far the ball swung, seen from the middle of the goal line, the shorter way), `crossed_middle` and `went_behind`; `travel_m` and `travel_speed_ms` (what the goalie had to travel between the two set spots of the program's arc, and how fast); `flight_time_s` (from the speed, without drag); `vertical_angle_deg` (from the release to the finish, negative downward); with the goalie's spot `depth_m` (off the goal line, at right angles), `out_along_bisector_m`, `off_angle_cm` and `off_angle_deg` (off the bisector of the angle between the posts, to either side), `off_angle_toward` (`near` or `far` pipe); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
+// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `ball_side` (`left` or `right` of the goalkeeper, `middle` on the line between); `goal_angle_deg` (the angle between the posts seen from the ball; 0 on and behind the goal line); `near_post_m`, `far_post_m` and `crease_edge_m` (metres along the ground; the last negative inside the crease); `in_8m_arc` and `in_12m_fan` (where the code of play marks them); `release_up_m`, `speed_ms` and `catch_to_release_s` as charted; after a pass `swing_deg` (how far the ball swung, seen from the middle of the goal line, the shorter way), `crossed_middle` and `went_behind`; `went_across` (true of a cross feed, and where that swing is 60 degrees or more; false where neither can be; unknown else, as of another feed whose pass was not marked); `travel_m` and `travel_speed_ms` (what the goalie had to travel between the two set spots of the program's arc, and how fast); `flight_time_s` (from the speed, without drag); `vertical_angle_deg` (from the release to the finish, negative downward); with the goalie's spot `depth_m` (off the goal line, at right angles), `out_along_bisector_m` (from the goal line along the bisector of the angle between the posts), `off_angle_cm` and `off_angle_deg` (off that bisector or the program's shade beside it, to either side), `off_angle_toward` (`near` or `far` pipe); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
 type Clause struct {
 	// Field The name of the field.
 	Field string `json:"field"`
@@ -1616,8 +1616,14 @@ type Clicks struct {
 // - `sixes`: six-a-side field lacrosse
 type CodeOfPlay string
 
-// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games. Once a game has used it, only `name`, `rule_book` and `unconfirmed` can change; for other sizes or times make a new competition.
+// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games, and the arc on which the program has its goalies stand in them. Once a game has used it, only `name`, `rule_book`, `unconfirmed` and the arc (`arc_apex_m`, `arc_end_inset_m`, `shade_near_m`) can change; for other sizes or times make a new competition. A change of the arc is at once in what follows from every shot of its games, save in what was released.
 type Competition struct {
+	// ArcApexM How far the apex of the program's arc stands off the goal line, in metres; null while the program has set no arc. The arc is the path of spots, each midway between the feet, at which the program has its goalies set: half an ellipse in front of the goal line, its middle in the middle of the goal line, its apex straight out, its ends inside the posts. For a ball the spot is where the arc meets the bisector of the angle between the posts seen from the ball, or else the end of the arc on the ball's side. Without an arc a goalie's travel and the habit `depth_held` are not known.
+	ArcApexM *float64 `json:"arc_apex_m"`
+
+	// ArcEndInsetM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.20 m.
+	ArcEndInsetM *float64 `json:"arc_end_inset_m"`
+
 	// AverageMinutes Minutes behind a goals-against average.
 	AverageMinutes int `json:"average_minutes"`
 
@@ -1681,12 +1687,21 @@ type Competition struct {
 	// RuleBook The rule book that the sizes and times come from.
 	RuleBook *string `json:"rule_book"`
 
+	// ShadeNearM How far off the bisector, toward the near pipe, the program has its goalies stand on purpose, in metres; negative toward the far pipe. How far off the angle a goalie stood is measured from there. It says nothing of a ball less than 30 degrees from straight out, which has no near pipe. Null is none.
+	ShadeNearM *float64 `json:"shade_near_m"`
+
 	// Unconfirmed The fields whose values nobody has checked yet against the rule book. A mark only: it changes nothing that is counted.
 	Unconfirmed []CompetitionMeasure `json:"unconfirmed"`
 }
 
 // CompetitionFields What a client writes of a competition.
 type CompetitionFields struct {
+	// ArcApexM How far the apex of the program's arc stands off the goal line, in metres; null while the program has set no arc. The arc is the path of spots, each midway between the feet, at which the program has its goalies set: half an ellipse in front of the goal line, its middle in the middle of the goal line, its apex straight out, its ends inside the posts. For a ball the spot is where the arc meets the bisector of the angle between the posts seen from the ball, or else the end of the arc on the ball's side. Without an arc a goalie's travel and the habit `depth_held` are not known.
+	ArcApexM *float64 `json:"arc_apex_m,omitempty"`
+
+	// ArcEndInsetM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.20 m.
+	ArcEndInsetM *float64 `json:"arc_end_inset_m,omitempty"`
+
 	// AverageMinutes Minutes behind a goals-against average.
 	AverageMinutes int `json:"average_minutes"`
 
@@ -1744,6 +1759,9 @@ type CompetitionFields struct {
 	// RuleBook The rule book that the sizes and times come from.
 	RuleBook *string `json:"rule_book,omitempty"`
 
+	// ShadeNearM How far off the bisector, toward the near pipe, the program has its goalies stand on purpose, in metres; negative toward the far pipe. How far off the angle a goalie stood is measured from there. It says nothing of a ball less than 30 degrees from straight out, which has no near pipe. Null is none.
+	ShadeNearM *float64 `json:"shade_near_m,omitempty"`
+
 	// Unconfirmed The fields whose values nobody has checked yet against the rule book. A mark only: it changes nothing that is counted.
 	Unconfirmed []CompetitionMeasure `json:"unconfirmed"`
 }
@@ -1771,7 +1789,9 @@ type CompetitionPage struct {
 
 // CompetitionPatch A merge patch of `CompetitionFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type CompetitionPatch struct {
-	AverageMinutes *int `json:"average_minutes,omitempty"`
+	ArcApexM       *float64 `json:"arc_apex_m,omitempty"`
+	ArcEndInsetM   *float64 `json:"arc_end_inset_m,omitempty"`
+	AverageMinutes *int     `json:"average_minutes,omitempty"`
 
 	// ClearLine The line over which a clear must carry the ball.
 	//
@@ -1810,6 +1830,7 @@ type CompetitionPatch struct {
 	PeriodS     *int                  `json:"period_s,omitempty"`
 	Periods     *int                  `json:"periods,omitempty"`
 	RuleBook    *string               `json:"rule_book,omitempty"`
+	ShadeNearM  *float64              `json:"shade_near_m,omitempty"`
 	Unconfirmed *[]CompetitionMeasure `json:"unconfirmed,omitempty"`
 }
 
@@ -2472,12 +2493,19 @@ type GroupPlay struct {
 //   - `stick_beat_ball`: on a ball that finishes low the head of the stick is in its path, on the ground or within
 //     a ball's width of it, before the ball is
 //
-// Three more are there, but not active:
+// Five more are there, but not active:
 //
 //   - `sealed_pipe`: at release the near foot or hip is within a ball's width of the near post, no daylight
 //     between, and the stick is high
 //   - `five_hole_closed`: (box) at release feet and stick leave no gap as wide as a ball
 //   - `hands_led`: after release the top hand is the first thing to move, and moves to the ball
+//   - `depth_held`: at release the point midway between the feet is as far off the goal line as the program's arc has
+//     it for the ball's spot, within 0.3 m
+//   - `across_in_time`: of a shot off a cross feed or a feed from behind, set before release and on the angle
+//
+// Three of them are told from the spots of ball and goalie where both are known to 10 cm, and that wins over what a
+// reader saw: `on_angle`, `depth_held` with the arc of the competition, and `across_in_time` with what was read of
+// `set_before_release`, for a ball that went across or was fed from behind.
 //
 // "The ball" is the ball in the head of the stick. What comes before the release is read with the film stopped
 // there, before you know how it ended.
@@ -4154,6 +4182,9 @@ type ShotDerived struct {
 	// CrossedMiddle The ball crossed the middle line of the cage between the pass and the release.
 	CrossedMiddle *bool `json:"crossed_middle"`
 
+	// DepthHeld Likewise of a habit `depth_held`: whether `depth_m` lay within 0.3 m of the depth at which the program's arc has its goalie for this ball. Null also without an arc, and for a ball behind the goal line.
+	DepthHeld *Answer `json:"depth_held"`
+
 	// DepthM The goalie's distance off the goal line, at right angles to it, in metres.
 	DepthM *float64 `json:"depth_m"`
 
@@ -4187,7 +4218,7 @@ type ShotDerived struct {
 	// NearPostM Metres to the inner side of the nearer post.
 	NearPostM *float64 `json:"near_post_m"`
 
-	// OffAngleCm How far the goalie was off that bisector, at right angles to it, in centimetres; null at a bearing of 80 degrees or more.
+	// OffAngleCm How far the goalie was off that bisector, or off the line beside it that the `shade_near_m` of the competition asks for, at right angles to it, in centimetres; null at a bearing of 80 degrees or more.
 	OffAngleCm *float64 `json:"off_angle_cm"`
 
 	// OffAngleDeg The same in degrees, seen from the ball.
@@ -4198,6 +4229,9 @@ type ShotDerived struct {
 
 	// OffAngleToward Toward which pipe that is; null while the ball has no near pipe.
 	OffAngleToward *PipePlace `json:"off_angle_toward"`
+
+	// OnAngle What the spots tell of the habit `on_angle`, which then wins over what a reader saw. Null while the spot of the ball or of the goalie may be off by more than 10 cm, or nobody said by how much.
+	OnAngle *Answer `json:"on_angle"`
 
 	// OutAlongBisectorM The goalie's distance from the goal line along the bisector of the angle between the posts seen from the ball, in metres.
 	OutAlongBisectorM *float64 `json:"out_along_bisector_m"`
@@ -4216,6 +4250,9 @@ type ShotDerived struct {
 
 	// VerticalAngleDeg Degrees by which the ball rose, or fell when negative, from the release to the finish point; not for a bounce.
 	VerticalAngleDeg *float64 `json:"vertical_angle_deg"`
+
+	// WentAcross The ball went across the cage: a cross feed, or a swing of 60 degrees or more. Null where that cannot be told, as of another feed whose pass was not marked.
+	WentAcross *bool `json:"went_across"`
 
 	// WentBehind The ball went behind the goal line or came from there between the pass and the release.
 	WentBehind *bool `json:"went_behind"`
