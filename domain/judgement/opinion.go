@@ -9,7 +9,6 @@ import (
 type Opinion struct {
 	Mean          float64 // the expected true rate: the goalie's own drawn toward the peers'
 	Low80, High80 float64 // holds the true rate with a chance of 80 in 100
-	Low95, High95 float64
 	Peers         int     // other goalies with tries
 	PeersMean     float64 // the expected mean of the true rates of all
 	Assumed       bool    // so few peers that how alike they are is more assumed than seen
@@ -45,7 +44,6 @@ func (p *Peers) Judge(goalie domain.ID, r Rate) Rate {
 
 	o := Opinion{Mean: posterior.Mean(), Peers: p.others(target, member), PeersMean: p.model.Mean(target)}
 	o.Low80, o.High80 = posterior.Interval(.80)
-	o.Low95, o.High95 = posterior.Interval(.95)
 	o.Assumed = o.Peers < p.bounds.FewPeers
 	o.Reliability = p.model.Reliability(target, count.Tries)
 	if below < p.bounds.ClearGap && below >= p.bounds.LeaningMet {
