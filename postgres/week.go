@@ -54,7 +54,10 @@ func (w *weeks) library(ctx context.Context, t *tx, week domain.Week) (domain.We
 	if out.Drills, err = w.stores.Drills.where(ctx, t, "true ORDER BY code"); err != nil {
 		return out, err
 	}
-	out.Rules, err = w.stores.Rules.where(ctx, t, "active ORDER BY priority, name, rules.id")
+	if out.Rules, err = w.stores.Rules.where(ctx, t, "active ORDER BY priority, name, rules.id"); err != nil {
+		return out, err
+	}
+	out.Fits, err = w.stores.Fits.newest(ctx, t)
 	return out, err
 }
 
