@@ -86,3 +86,53 @@ func TestListsOfFits(t *testing.T) {
 	s.do(call{method: http.MethodGet, path: "/v1/fits?level=13u"}).wantProblem(domain.Malformed, "level")
 	s.do(call{method: http.MethodGet, path: "/v1/fits?code_of_play=chess"}).wantProblem(domain.Malformed, "code_of_play")
 }
+
+// TestExpectedSavesNameTheirFit: wherever saves expected stand, the fit that they stand on can be asked for.
+func TestExpectedSavesNameTheirFit(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	s.collegeSeason()
+	game := s.game("game", "2014-02-08")
+	goalie := s.id("keeper")
+	s.do(call{method: http.MethodPut, path: "/v1/goalies/" + goalie, body: map[string]any{
+		"name": "Juno Ashe", "stick_hand": "left", "availability": "full", "allowed_drill_ids": []string{}}}).want(http.StatusCreated)
+	for i, outcome := range []string{"save", "save", "goal", "wide"} {
+		s.do(call{method: http.MethodPut, path: "/v1/shots/" + s.id(outcome+strconvItoa(i)), body: map[string]any{
+			"game_id": game, "goalie_id": goalie, "outcome": outcome, "film_ms": 1000 * i}}).want(http.StatusCreated)
+	}
+	expected := func(path string, at func(map[string]any) any) any {
+		t.Helper()
+		line, is := at(s.do(call{method: http.MethodGet, path: path}).want(http.StatusOK).object()).(map[string]any)
+		require.True(t, is, path)
+		require.Contains(t, line, "expected", path)
+		return line["expected"]
+	}
+	first := func(v any) map[string]any {
+		t.Helper()
+		list, _ := v.([]any)
+		require.NotEmpty(t, list)
+		object, _ := list[0].(map[string]any)
+		return object
+	}
+	lines := func(o map[string]any) any { return first(o["lines"]) }
+	places := map[string]func(map[string]any) any{
+		"/v1/goalies/" + goalie + "/lines":                lines,
+		"/v1/goalies/" + goalie + "/lines?by=game":        lines,
+		"/v1/teams/" + idIn(teamPath) + "/lines":          lines,
+		"/v1/goalies/" + goalie + "/weeks/2014-W06":       func(o map[string]any) any { return first(o["plays"])["line_week"] },
+		"/v1/teams/" + idIn(teamPath) + "/weeks/2014-W06": func(o map[string]any) any { return first(o["lines_week"]) },
+	}
+	for path, at := range places {
+		require.Nil(t, expected(path, at), path)
+	}
+	s.do(call{method: http.MethodPut, path: fitPath + s.id("fit"), body: `{"code_of_play":"mens_field","level":"college","fitted_on":"2014-02-09"}`}).
+		want(http.StatusCreated)
+	for path, at := range places {
+		e, _ := expected(path, at).(map[string]any)
+		require.Equal(t, s.id("fit"), e["fit_id"], path)
+		require.InDelta(t, 3, e["shots"], 0, path)
+		require.InDelta(t, 2, e["saves"], 0, path)
+		require.InDelta(t, 3*2.5/4, e["expected"], 1e-12, "half a save and half a goal added: %s", path)
+		require.Equal(t, true, e["pooled"], path)
+	}
+}

@@ -82,7 +82,9 @@ const (
 )
 
 // OfGoalie works out a goalie's week from all that it stands on. The same records always give the same summary.
-func OfGoalie(r domain.WeekRecords) GoalieWeek {
+func OfGoalie(r domain.WeekRecords) GoalieWeek { return ofGoalie(r, fitsOf(r.Fits)) }
+
+func ofGoalie(r domain.WeekRecords, fits Fits) GoalieWeek {
 	faced := his(r)
 	targets := activeTargets(r.Targets)
 	plays := judgement.Plays(inLookBack(faced, targets, r.Week))
@@ -95,8 +97,8 @@ func OfGoalie(r domain.WeekRecords) GoalieWeek {
 		},
 		Week: r.Week, From: r.Week.Monday(), To: r.Week.Sunday(),
 		AvailabilityNote: availabilityNote(r.Goalie.Fields), PracticeMinutes: need.PracticeMinutes,
-		LiveShots: liveShotsOf(need.Budget), Method: method, Care: care,
-		Plays:       weekPlays(plays, rates, faced, r),
+		LiveShots: liveShotsOf(need.Budget), Method: method + fits.method(), Care: care,
+		Plays:       weekPlays(plays, rates, faced, r, fits),
 		WorkOns:     workOnsOf(plan, plays),
 		NoWorkOn:    noWorkOn(plan, plays, rates),
 		Advice:      adviceOf(plan),

@@ -62,8 +62,12 @@ func groupWeekOf(r domain.GroupRecords) (GroupWeek, []GoalieWeek) {
 		Method: method, Care: care,
 	}
 	whole := make([]GoalieWeek, len(r.Weeks))
+	var fits Fits
 	for i, w := range r.Weeks {
-		whole[i] = OfGoalie(w)
+		if i == 0 { // they share what they have in common
+			fits = fitsOf(w.Fits)
+		}
+		whole[i] = ofGoalie(w, fits)
 		v.Goalies[i] = groupGoalie(whole[i], w, r.Games)
 	}
 	v.Recurring = recurring(v.Goalies)

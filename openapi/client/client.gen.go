@@ -1999,6 +1999,33 @@ type DrillPatch struct {
 // - `hard`: fast work that needs rest between sets
 type Effort string
 
+// ExpectedSaves Saves beside those that a goalie of average effect would have made of the same shots, as the fit tells how hard they were: a fit that did not see the goalie's own shots. Of one game or of few shots it says next to nothing: look at the interval. No goalie is ranked by it.
+type ExpectedSaves struct {
+	// Above Saves above expected; below 0 when they are fewer. Null without a shot.
+	Above *float64 `json:"above"`
+
+	// Expected How many a goalie of average effect would have saved; null without a shot.
+	Expected *float64 `json:"expected"`
+
+	// FitID The fit by which it was worked out.
+	FitID openapi_types.UUID `json:"fit_id"`
+
+	// High The most of it; null without a shot.
+	High *float64 `json:"high"`
+
+	// Low The least of `above` when what chance and the fit's own uncertainty give a goalie of average effect in 95 of 100 cases is taken off; null without a shot. While 0 lies between `low` and `high`, the saves are in keeping with such a goalie.
+	Low *float64 `json:"low"`
+
+	// Pooled Every shot counts as equally hard, for the fit's model is not used: too few shots, or they do not tell saves apart yet.
+	Pooled bool `json:"pooled"`
+
+	// Saves How many of them were saved.
+	Saves int `json:"saves"`
+
+	// Shots The shots on goal of which the fit speaks; those with the goalie out of the cage are left out.
+	Shots int `json:"shots"`
+}
+
 // Feet What the shooter's feet did.
 //
 // - `planted`: both set
@@ -2721,6 +2748,9 @@ type Line struct {
 	// - `box`: box lacrosse
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
+	Expected *ExpectedSaves `json:"expected"`
 
 	// Games Games with time in the cage, a shot or a clear.
 	Games int `json:"games"`
@@ -3703,6 +3733,9 @@ type SeasonFields struct {
 
 // SeasonLine The line of a season.
 type SeasonLine struct {
+	// ExpectedSentence Saves above or below expected as a sentence with its count; null without a fit, without a shot on goal, and of less than two games.
+	ExpectedSentence *string `json:"expected_sentence"`
+
 	// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
 	Line Line `json:"line"`
 
@@ -4556,6 +4589,9 @@ type SpanLine struct {
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
+	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
+	Expected *ExpectedSaves `json:"expected"`
+
 	// From The first day that it covers; null means no first day.
 	From *openapi_types.Date `json:"from"`
 
@@ -4971,6 +5007,9 @@ type TeamLine struct {
 	// - `box`: box lacrosse
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
+	Expected *ExpectedSaves `json:"expected"`
 
 	// From The first day that it covers; null means no first day.
 	From *openapi_types.Date `json:"from"`
