@@ -1995,8 +1995,8 @@ type DrillPatch struct {
 // - `hard`: fast work that needs rest between sets
 type Effort string
 
-// ExpectedSaves Saves beside those that a goalie of average effect would have made of the same shots, as the fit tells how hard they were: a fit that did not see the goalie's own shots. Of one game or of few shots it says next to nothing: look at the interval. No goalie is ranked by it.
-type ExpectedSaves struct {
+// Expected Saves beside those that a goalie of average effect would have made of the same shots, as the fit tells how hard they were: a fit that did not see the goalie's own shots. Of one game or of few shots it says next to nothing: look at the interval. No goalie is ranked by it.
+type Expected struct {
 	// Above Saves above expected; below 0 when they are fewer. Null without a shot.
 	Above *float64 `json:"above"`
 
@@ -2746,7 +2746,7 @@ type Line struct {
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
 	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
-	Expected *ExpectedSaves `json:"expected"`
+	Expected *Expected `json:"expected"`
 
 	// Games Games with time in the cage, a shot or a clear.
 	Games int `json:"games"`
@@ -4592,7 +4592,7 @@ type SpanLine struct {
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
 	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
-	Expected *ExpectedSaves `json:"expected"`
+	Expected *Expected `json:"expected"`
 
 	// From The first day that it covers; null means no first day.
 	From *openapi_types.Date `json:"from"`
@@ -5011,7 +5011,7 @@ type TeamLine struct {
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
 	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
-	Expected *ExpectedSaves `json:"expected"`
+	Expected *Expected `json:"expected"`
 
 	// From The first day that it covers; null means no first day.
 	From *openapi_types.Date `json:"from"`
