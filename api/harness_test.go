@@ -19,6 +19,7 @@ import (
 
 	"cagework/api"
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/openapi"
 	"cagework/postgres"
 	"cagework/postgres/pgtest"
@@ -47,14 +48,14 @@ func newServiceWith(t testing.TB, cfg api.Config) *service {
 	db, err := postgres.Open(t.Context(), postgres.Config{URL: database.URL, MaxConns: 6})
 	require.NoError(t, err)
 	t.Cleanup(db.Close)
-	s := &service{t: t, adminURL: database.AdminURL, db: db, stores: postgres.NewStores(db)}
+	s := &service{t: t, adminURL: database.AdminURL, db: db, stores: postgres.NewStores(db, judgement.Judge{})}
 	p := s.stores
 	handler, err := api.New(api.Stores{
 		Programs: p.Programs, Members: p.Members, Tokens: p.Tokens, Seasons: p.Seasons, Competitions: p.Competitions,
 		Teams: p.Teams, Goalies: p.Goalies, RosterSpells: p.RosterSpells, Games: p.Games, Stints: p.Stints,
 		Shots: p.Shots, Readings: p.Readings, Clears: p.Clears, Habits: p.Habits, Assignments: p.Assignments,
 		PracticeLogs: p.PracticeLogs, Changes: p.Changes, Targets: p.Targets, Drills: p.Drills, Rules: p.Rules, Me: p.Me,
-		Lines: p.Lines, Weeks: p.Weeks, Views: p.Views,
+		Lines: p.Lines, Weeks: p.Weeks, Views: p.Views, Fits: p.Fits,
 	}, cfg)
 	require.NoError(t, err)
 	server := httptest.NewServer(handler)

@@ -40,6 +40,7 @@ type Stores struct {
 	Rules        domain.Records[domain.RuleFields, domain.RuleFound]
 	Assignments  domain.Records[domain.AssignmentFields, domain.None]
 	PracticeLogs domain.Records[domain.PracticeLogFields, domain.None]
+	Fits         domain.Fits
 	Changes      domain.Changes
 	Me           domain.Me
 	Lines        domain.Lines

@@ -185,6 +185,8 @@ func altered(t testing.TB, body string) string {
 			m[name] = 17
 		case name == "team_shots" || name == "times_a_week":
 			m[name] = 6
+		case name == "fitted_on":
+			m[name] = "2025-01-02"
 		case name == "from_on":
 			m[name] = "2025-01-02"
 		case name == "how_read":

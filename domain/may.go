@@ -27,6 +27,7 @@ const (
 	NounView        Noun = "view"
 	NounAssignment  Noun = "assignment"
 	NounPracticeLog Noun = "practice_log"
+	NounFit         Noun = "fit"
 	NounChange      Noun = "change"
 	NounLine        Noun = "line"
 	NounWeek        Noun = "week"
@@ -97,6 +98,7 @@ var rights = map[Noun]map[Verb]Rights{
 	NounView:        {Read: ownTeams, Write: ownTeams},
 	NounAssignment:  {Read: ownCoaches, Write: ownCoaches},
 	NounPracticeLog: {Read: ownCoaches, Write: ownCoaches},
+	NounFit:         {Read: coachesRead, Write: directorOnly},
 	NounChange:      {Read: ownTeams, Write: ownTeams}, // and whatever the record's own noun allows
 	NounLine:        {Read: ownCoaches},
 	NounWeek:        {Read: ownCoaches},

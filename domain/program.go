@@ -15,7 +15,7 @@ var UnitsList = []Units{"yards", "metric"}
 // ProgramFields is what a director writes of the program: the tenant to which every other record belongs.
 type ProgramFields struct {
 	Name     string `db:"name"      json:"name"`
-	TimeZone string `db:"time_zone" json:"time_zone"` // IANA name; decides only what "this week" is
+	TimeZone string `db:"time_zone" json:"time_zone"` // IANA name; decides only what "this week" and "today" are
 	Units    Units  `db:"units"     json:"units"`
 }
 
@@ -34,12 +34,15 @@ func (f ProgramFields) Check() []FieldError {
 }
 
 // WeekAt gives the program's week at an instant.
-func (f ProgramFields) WeekAt(now time.Time) Week {
+func (f ProgramFields) WeekAt(now time.Time) Week { return WeekOf(f.DayAt(now)) }
+
+// DayAt gives the day that it is for the program at an instant.
+func (f ProgramFields) DayAt(now time.Time) Date {
 	zone, err := time.LoadLocation(f.TimeZone)
 	if err != nil {
 		zone = time.UTC // Check refuses a zone that does not load
 	}
-	return WeekOf(DateOf(now.In(zone)))
+	return DateOf(now.In(zone))
 }
 
 // Programs is the store of programs.

@@ -69,6 +69,8 @@ type Query struct {
 type Filter struct {
 	TeamID, GoalieID, GameID, MemberID, ShotID, SeasonID *ID
 
+	CodeOfPlay *CodeOfPlay
+	Level      *Level
 	Week       *Week // of the game's or the practice's day
 	Unresolved *bool // shots of which it is not known whose they were
 }

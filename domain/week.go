@@ -21,6 +21,7 @@ type WeekRecords struct {
 	NextGames   []Game // of the goalie's teams in the seven days after the week's Sunday, as far as they are entered
 	Drills      []Drill
 	Rules       []Rule
+	Fits        []Fit // the newest of each code of play and level
 	// Peers is how all the program's goalies count in the look-backs of the week; see [CountPeers].
 	Peers []PeerCount
 }
@@ -88,6 +89,7 @@ type LineRecords struct {
 	Faced   FacedRecords
 	Seasons []Season // those that touch the span
 	Goalies []Goalie // of a team: those in its lines
+	Fits    []Fit    // the newest of each code of play and level
 }
 
 // Lines is the store behind the official line.

@@ -195,12 +195,12 @@ func TestCodesAreTheDomains(t *testing.T) {
 	assert.Equal(t, want, got)
 }
 
-// recordNouns gives the nouns that have a history, in the domain's order: those that can be changed or removed.
+// recordNouns gives the nouns that have a history, in the domain's order: those that somebody writes.
 func recordNouns(t *testing.T) []string {
 	t.Helper()
 	kept := map[string]bool{}
 	for _, op := range operations(t) {
-		kept[op.Noun] = kept[op.Noun] || op.Method == "PATCH" || op.Method == "DELETE"
+		kept[op.Noun] = kept[op.Noun] || op.Method == "PUT" || op.Method == "PATCH" || op.Method == "DELETE"
 	}
 	return slices.DeleteFunc(constants(t, "../domain", "Noun"), func(noun string) bool { return !kept[noun] })
 }

@@ -105,7 +105,7 @@ func TestExamplesTellOneStory(t *testing.T) {
 			assert.NotEqual(t, record, got, "%s: the patch changes nothing", noun)
 		}
 	}
-	assert.Equal(t, 19, puts)
+	assert.Equal(t, 20, puts)
 }
 
 // merge merges a patch as RFC 7396 says, but keeps a cleared field of the record as null, as responses do.

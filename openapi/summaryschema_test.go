@@ -17,6 +17,7 @@ func TestSummarySchemasAgree(t *testing.T) {
 	for name, goType := range map[string]reflect.Type{
 		"Line":         reflect.TypeFor[summary.Line](),
 		"SpanLine":     reflect.TypeFor[summary.SpanLine](),
+		"Expected":     reflect.TypeFor[summary.Expected](),
 		"TeamLine":     reflect.TypeFor[summary.TeamLine](),
 		"TeamGoalie":   reflect.TypeFor[summary.TeamGoalie](),
 		"TeamOwn":      reflect.TypeFor[summary.TeamOwn](),

@@ -140,13 +140,15 @@ var catalogHabits = []catalogRule{
 			FROM ours LEFT JOIN LATERAL (SELECT * FROM aclexplode(relacl) e
 				WHERE e.grantee <> (SELECT relowner FROM pg_class WHERE oid = ours.oid)) g ON true
 			GROUP BY name) granted
-		WHERE have IS DISTINCT FROM CASE name WHEN 'changes' THEN 'cagework_service INSERT, cagework_service SELECT'
-			WHEN 'programs' THEN 'cagework_service INSERT, cagework_service SELECT, cagework_service UPDATE'
+		WHERE have IS DISTINCT FROM CASE
+			WHEN name IN ('changes', 'fits') THEN 'cagework_service INSERT, cagework_service SELECT'
+			WHEN name = 'programs' THEN 'cagework_service INSERT, cagework_service SELECT, cagework_service UPDATE'
 			ELSE 'cagework_service DELETE, cagework_service INSERT, cagework_service SELECT, cagework_service UPDATE' END
 		UNION ALL SELECT attname::text FROM ours JOIN pg_attribute a ON a.attrelid = ours.oid WHERE a.attacl IS NOT NULL
 		UNION ALL SELECT 'may create' WHERE has_schema_privilege('cagework_service', 'public', 'CREATE')`),
 		[]string{
 			`GRANT DELETE ON changes TO cagework_service`, `GRANT UPDATE ON changes TO cagework_service`,
+			`GRANT DELETE ON fits TO cagework_service`, `GRANT UPDATE ON fits TO cagework_service`,
 			`GRANT TRUNCATE ON goalies TO cagework_service`, `GRANT SELECT ON goalies TO PUBLIC`,
 			`REVOKE DELETE ON goalies FROM cagework_service`, `GRANT UPDATE (noun) ON changes TO cagework_service`,
 			`GRANT CREATE ON SCHEMA public TO cagework_service`,

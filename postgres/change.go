@@ -34,6 +34,7 @@ func newChanges(db *DB, s *Stores) *changes {
 		domain.NounClear: s.Clears, domain.NounHabit: s.Habits, domain.NounTarget: s.Targets,
 		domain.NounDrill: s.Drills, domain.NounRule: s.Rules, domain.NounAssignment: s.Assignments,
 		domain.NounPracticeLog: s.PracticeLogs, domain.NounView: s.Views,
+		domain.NounFit: s.Fits.history(),
 	}}
 }
 

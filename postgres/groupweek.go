@@ -23,7 +23,7 @@ func (w *weeks) Team(ctx context.Context, a domain.Actor, team domain.ID, week d
 		if out, err = w.group(ctx, t, common, []domain.Team{found}, false); err != nil {
 			return err
 		}
-		out.Cage.Seasons = common.Seasons
+		out.Cage.Seasons, out.Cage.Fits = common.Seasons, common.Fits
 		out.Cage.Faced, err = w.stores.faced(ctx, t, ofTeam(team), domain.Span{From: earliest(common), To: week.Sunday()})
 		if err != nil {
 			return err

@@ -42,7 +42,7 @@ func (l *lines) Team(ctx context.Context, a domain.Actor, team domain.ID, span d
 	return out, err
 }
 
-// lineRecords reads what lines are worked out from, and the seasons that touch the span.
+// lineRecords reads what lines are worked out from, the seasons that touch the span and the fits.
 func (s *Stores) lineRecords(ctx context.Context, t *tx, who cage, span domain.Span, season *domain.ID) (domain.LineRecords, error) {
 	var out domain.LineRecords
 	condition, args := "true ORDER BY starts_on, seasons.id", []any{}
@@ -59,7 +59,10 @@ func (s *Stores) lineRecords(ctx context.Context, t *tx, who cage, span domain.S
 		}
 		span = narrowed(span, out.Seasons[0].Fields)
 	}
-	out.Faced, err = s.faced(ctx, t, who, span)
+	if out.Faced, err = s.faced(ctx, t, who, span); err != nil {
+		return out, err
+	}
+	out.Fits, err = s.Fits.newest(ctx, t)
 	return out, err
 }
 

@@ -111,6 +111,12 @@ func filterArgs(ctx context.Context, t *tx, f domain.Filter) (map[string]any, er
 			asked["unresolved"] = true
 		}
 	}
+	if f.CodeOfPlay != nil {
+		asked["code_of_play"] = *f.CodeOfPlay
+	}
+	if f.Level != nil {
+		asked["level"] = *f.Level
+	}
 	var span domain.Span
 	if f.Week != nil {
 		span = domain.Span{From: f.Week.Monday(), To: f.Week.Sunday()}

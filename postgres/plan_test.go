@@ -153,7 +153,7 @@ func TestASeasonIsNeitherScannedNorSorted(t *testing.T) {
 	db, err := postgres.Open(t.Context(), postgres.Config{URL: s.db.URL, MaxConns: 2, Tracer: rec})
 	require.NoError(t, err)
 	t.Cleanup(db.Close)
-	stores := postgres.NewStores(db)
+	stores := postgres.NewStores(db, fixedJudge{})
 	coach := domain.Actor{ProgramID: s.program.ID, MemberID: s.director.MemberID, Role: domain.Coach,
 		TeamIDs: []domain.ID{other.ID}}
 	season, game, shot := id("season"), md5ID(t, s, "game7"), md5ID(t, s, "shot7/8")
@@ -188,7 +188,23 @@ func TestASeasonIsNeitherScannedNorSorted(t *testing.T) {
 	require.NoError(t, err)
 	_, err = stores.Changes.Of(t.Context(), s.director, s.shot.ID, 0, 0)
 	require.NoError(t, err)
-	require.Empty(t, s.plans(t, rec.take()), "lines, weeks and history")
+	for range 3 {
+		_, _, err = stores.Fits.Put(t.Context(), s.director, domain.NewID(noon), s.fitFields("2026-04-11"))
+		require.NoError(t, err)
+	}
+	q := domain.Query{Filter: domain.Filter{CodeOfPlay: new(domain.CodeOfPlay("mens_field")), Level: new(domain.Level("high_school"))}}
+	fits, err := stores.Fits.List(t.Context(), s.director, q)
+	require.NoError(t, err)
+	require.Len(t, fits.Items, 3)
+	require.Positive(t, fits.Items[0].Found.Shots)
+	require.Empty(t, s.plans(t, rec.take()), "lines, weeks, history and fits")
+}
+
+// fixedJudge counts the shots that it is given, and fits nothing.
+type fixedJudge struct{}
+
+func (fixedJudge) Fit(_ domain.FitFields, shots []*domain.CountedShot, _ []domain.Habit) (domain.FitFound, error) {
+	return domain.FitFound{Shots: len(shots), Habits: json.RawMessage("[]")}, nil
 }
 
 func md5ID(t *testing.T, s *scene, text string) domain.ID {

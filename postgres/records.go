@@ -17,7 +17,7 @@ type records[F domain.Fields, K any] struct {
 	// @own_member). "" where no role is confined to its own.
 	own string
 	// filters are the conditions of the list filters that this kind takes: team, goalie, game, member, shot,
-	// unresolved, and from (with @to) for the days of a season or week.
+	// unresolved, code_of_play, level, and from (with @to) for the days of a season or week.
 	filters map[string]string
 	// game is the column that names the game, for a kind that belongs to one.
 	game string

@@ -24,6 +24,7 @@ type Stores struct {
 	Rules        *records[domain.RuleFields, domain.RuleFound]
 	Assignments  *records[domain.AssignmentFields, domain.None]
 	PracticeLogs *records[domain.PracticeLogFields, domain.None]
+	Fits         *fits
 	Changes      domain.Changes
 	Me           domain.Me
 	Lines        domain.Lines
@@ -35,10 +36,12 @@ var (
 	_ domain.Records[domain.TeamFields, domain.None] = (*records[domain.TeamFields, domain.None])(nil)
 	_ domain.Shots                                   = (*shots)(nil)
 	_ domain.Tokens                                  = (*tokens)(nil)
+	_ domain.Fits                                    = (*fits)(nil)
 )
 
-// NewStores opens every store over a database.
-func NewStores(db *DB) *Stores {
+// NewStores opens every store over a database. judge works out what is kept of the judgement; only a program that makes no
+// fits may leave it out.
+func NewStores(db *DB, judge domain.Judge) *Stores {
 	s := &Stores{
 		Members: newMembers(db), Seasons: newSeasons(db), Competitions: newCompetitions(db), Teams: newTeams(db),
 		Goalies: newGoalies(db), RosterSpells: newRosterSpells(db), Games: newGames(db), Drills: newDrills(db),
@@ -52,6 +55,7 @@ func NewStores(db *DB) *Stores {
 	s.Readings = newReadings(db, s)
 	s.Clears = newClears(db, s)
 	s.Views = newViews(db, s)
+	s.Fits = newFits(db, s, judge)
 	s.Programs = &programs{db, s}
 	s.Me = &me{db, s}
 	s.Lines = &lines{db, s}

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/postgres"
 )
 
@@ -23,6 +24,8 @@ func peopled(t *testing.T) (*scene, map[string]row, domain.Actor) {
 		require.Equal(t, domain.Created, how)
 		rows[k.field] = one
 	}
+	made := s.fitted(t, "mine Fits", "2026-04-11")
+	rows["Fits"] = row{made.ID, made.Rev, made.Fields, made.Found}
 	_, stranger := s.another(t, "Millbrook")
 	return s, rows, stranger
 }
@@ -100,6 +103,11 @@ func TestAnotherProgramReachesNoSummary(t *testing.T) {
 	program, err := s.stores.Programs.Get(t.Context(), stranger)
 	require.NoError(t, err)
 	require.Equal(t, stranger.ProgramID, program.ID)
+	_, err = s.stores.Fits.Get(t.Context(), stranger, id("mine Fits"))
+	refused(t, domain.NotFound, err)
+	fits, err := s.stores.Fits.List(t.Context(), stranger, domain.Query{})
+	require.NoError(t, err)
+	require.Empty(t, fits.Items)
 	posing := stranger
 	posing.MemberID = s.director.MemberID
 	_, _, err = s.stores.Me.Get(t.Context(), posing)
@@ -218,7 +226,7 @@ func TestEveryTransactionStepsDown(t *testing.T) {
 		END $$;
 		CREATE TRIGGER looks BEFORE INSERT OR UPDATE ON changes FOR EACH ROW EXECUTE FUNCTION looks()`)
 	for name, address := range map[string]string{"login": s.db.URL, "superuser": s.db.AdminURL} {
-		stores := postgres.NewStores(open(t, address, 2))
+		stores := postgres.NewStores(open(t, address, 2), judgement.Judge{})
 		made(t, stores.Goalies, s.director, "of "+name, s.goalie.Fields)
 	}
 }

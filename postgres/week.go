@@ -58,6 +58,9 @@ func (w *weeks) library(ctx context.Context, t *tx, week domain.Week) (domain.We
 	if out.Rules, err = w.stores.Rules.where(ctx, t, "active ORDER BY priority, name, rules.id"); err != nil {
 		return out, err
 	}
+	if out.Fits, err = w.stores.Fits.newest(ctx, t); err != nil {
+		return out, err
+	}
 	out.Peers, err = w.peers(ctx, t, out)
 	return out, err
 }

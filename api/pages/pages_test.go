@@ -92,7 +92,7 @@ var (
 	tags = regexp.MustCompile(`(?s)<style>.*?</style>|<[^>]+>`)
 	rate = regexp.MustCompile(`\d*\.\d{2,3}`)
 	// What may stand in a block with a rate: its count, or that the rate is one to reach or a bound of the method.
-	counted = regexp.MustCompile(`\d+ (saved )?of \d+|\(\d+ in \d+:\d\d\)|the target is|wider than \.30`)
+	counted = regexp.MustCompile(`\d+ (saved )?of \d+|From \d+ readings|\(\d+ in \d+:\d\d\)|the target is|wider than \.30`)
 	blocks  = regexp.MustCompile(`(?s)<(p|td|li|dd)[ >].*?</(p|td|li|dd)>`)
 )
 

@@ -7,6 +7,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"cagework/api"
+	"cagework/domain/judgement"
 	"cagework/postgres"
 )
 
@@ -52,12 +53,12 @@ func redacted(databaseURL string) string {
 
 // apiStores hands the postgres stores to the api.
 func apiStores(db *postgres.DB) api.Stores {
-	s := postgres.NewStores(db)
+	s := postgres.NewStores(db, judgement.Judge{})
 	return api.Stores{
 		Programs: s.Programs, Members: s.Members, Tokens: s.Tokens, Seasons: s.Seasons,
 		Competitions: s.Competitions, Teams: s.Teams, Goalies: s.Goalies, RosterSpells: s.RosterSpells,
 		Games: s.Games, Stints: s.Stints, Shots: s.Shots, Readings: s.Readings, Clears: s.Clears, Views: s.Views, Habits: s.Habits,
 		Targets: s.Targets, Drills: s.Drills, Rules: s.Rules, Assignments: s.Assignments,
-		PracticeLogs: s.PracticeLogs, Changes: s.Changes, Me: s.Me, Lines: s.Lines, Weeks: s.Weeks,
+		PracticeLogs: s.PracticeLogs, Changes: s.Changes, Me: s.Me, Lines: s.Lines, Weeks: s.Weeks, Fits: s.Fits,
 	}
 }

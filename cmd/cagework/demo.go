@@ -15,6 +15,7 @@ import (
 
 	"cagework/cmd/cagework/invented"
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/migrations"
 	"cagework/openapi/client"
 	"cagework/postgres"
@@ -88,6 +89,9 @@ func (d demoCmd) tour(ctx context.Context, c *console, service *service) error {
 	p, err := d.load(ctx, c, api)
 	if err != nil {
 		return fmt.Errorf("load the demo: %w", err)
+	}
+	if err := fitDemo(ctx, api, p, time.Now()); err != nil {
+		return fmt.Errorf("fit the demo: %w", err)
 	}
 	if err := printBoard(ctx, c, api, p.LastWeek); err != nil {
 		return err
@@ -174,13 +178,15 @@ func demoDatabase(ctx context.Context, server *local.Server, fresh bool) (string
 	return fmt.Sprintf("postgres://cagework_demo:%s@127.0.0.1:%d/cagework_demo?sslmode=disable", password, server.Port), err
 }
 
-var demoProgramID = domain.MustParseID("0195a000-0000-7000-8000-00000000de30")
+var (
+	demoProgramID = domain.MustParseID("0195a000-0000-7000-8000-00000000de30")
+	demoFields    = domain.ProgramFields{Name: "Harbor Hill Lacrosse", TimeZone: "America/New_York", Units: "yards"}
+)
 
 // demoProgram makes the program when it is not there yet, and a token for its director.
 func demoProgram(ctx context.Context, db *postgres.DB) (string, error) {
-	stores := postgres.NewStores(db)
-	fields := domain.ProgramFields{Name: "Harbor Hill Lacrosse", TimeZone: "America/New_York", Units: "yards"}
-	_, director, err := stores.Programs.Create(ctx, demoProgramID, fields, "Avery Quill")
+	stores := postgres.NewStores(db, judgement.Judge{})
+	_, director, err := stores.Programs.Create(ctx, demoProgramID, demoFields, "Avery Quill")
 	if domain.CodeOf(err) == domain.Conflict {
 		director, err = demoDirector(ctx, stores)
 	}

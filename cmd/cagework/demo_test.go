@@ -38,6 +38,7 @@ func TestDemoOnce(t *testing.T) {
 		`Low-shot save rate: \d+ of \d+ = 0\.\d\d \(95 % interval 0\.\d\d to 0\.\d\d\); target 0\.50: clear gap`,
 		`Official line\n  this week    2 games, \d+ shots, \d+ on goal, \d+ saves, \d+ goals against, save percentage \.\d{3}`,
 		`This season +\d+ games, `,
+		`\n +\d+\.\d saves (above|below) expected, on \d{3} shots on goal \(95 % interval .*: (in keeping|fewer|more) .* of the program\.`,
 		`never says whether a goalie may return to play`,
 	} {
 		require.Regexp(t, part, out)
@@ -82,6 +83,7 @@ func TestDemoServesAndStartsAgain(t *testing.T) {
 	s := awaitDemo(t, first)
 	requireWeek(t, s)
 	requirePlanted(t, s)
+	requireFits(t, s)
 	shots := shotsAt(t, s.base, s.token)
 	require.Greater(t, len(shots), 2500)
 	me := get(t, s.base+"/v1/me", s.token, "application/json").want(http.StatusOK)
@@ -128,6 +130,40 @@ func requirePlanted(t *testing.T, s serving) {
 			require.Contains(t, codes, planted, g.Fields.Name)
 		} else {
 			require.Empty(t, codes, g.Fields.Name)
+		}
+	}
+}
+
+// requireFits asks for the fits: one of each code of play and level, and the saves expected of every goalie with shots.
+func requireFits(t *testing.T, s serving) {
+	t.Helper()
+	api := apiAt(t, strings.TrimPrefix(s.base, "http://"), s.token)
+	r, err := api.ListFitsWithResponse(t.Context(), nil)
+	require.NoError(t, err)
+	require.NotNil(t, r.JSON200, "%s", r.Body)
+	require.Len(t, r.JSON200.Items, len(invented.Competitions))
+	fits, enough := map[string]bool{}, 0
+	for _, f := range r.JSON200.Items {
+		fits[f.ID.String()] = true
+		require.Equal(t, "2026-04-12", f.FittedOn.String())
+		require.Positive(t, f.Shots)
+		if f.Enough {
+			enough++
+		}
+	}
+	require.Positive(t, enough, "where enough is charted the model is used")
+	week := domain.Week{Year: 2026, Number: 15}
+	p := invented.NewModel(demoProgramID).Invent(invented.Squads(), invented.DemoSeed, week)
+	for _, g := range p.Goalies {
+		w, err := goalieWeek(t.Context(), api, g.ID, week)
+		require.NoError(t, err)
+		for _, play := range w.Plays {
+			e := play.LinesSeason[0].Line.Expected
+			require.NotNil(t, e, g.Fields.Name)
+			require.True(t, fits[e.FitID.String()])
+			onGoal := play.LinesSeason[0].Line.ShotsOnGoal
+			require.LessOrEqual(t, e.Shots, onGoal, g.Fields.Name)
+			require.Greater(t, e.Shots, onGoal-10, "%s: a few had the goalie out of the cage", g.Fields.Name)
 		}
 	}
 }

@@ -31,6 +31,9 @@ func printWeek(
 		c.printf("\nOfficial line\n  this week    %s\n", lineText(play.LineWeek))
 		for _, season := range play.LinesSeason {
 			c.printf("  %-12s %s\n", season.Name, lineText(season.Line))
+			if season.ExpectedSentence != nil {
+				c.printf("  %-12s %s\n", "", *season.ExpectedSentence)
+			}
 		}
 	}
 	c.printf("\n%s\n", w.Care)

@@ -48,3 +48,32 @@ func fitOnce(b *testing.B, shots []*domain.CountedShot) float64 {
 	}
 	return time.Since(start).Seconds()
 }
+
+// BenchmarkDifficultyOfASeason reads a stored fit back and compares one goalie's 250 shots with it, as a week does twice
+// for each goalie.
+func BenchmarkDifficultyOfASeason(b *testing.B) {
+	shots, _ := world{goalies: 16, games: 10, shotsAGame: 25, effect: .2, seed: 3}.play()
+	found, err := Judge{}.Fit(domain.FitFields{CodeOfPlay: "mens_field", Level: "college", FittedOn: today()}, shots, habitList)
+	if err != nil || !found.Enough {
+		b.Fatal(err, found.Reason)
+	}
+	stored := []domain.Fit{{Fields: domain.FitFields{CodeOfPlay: "mens_field", Level: "college"}, Found: found}}
+	var reading, comparing time.Duration
+	b.ReportAllocs()
+	for b.Loop() {
+		start := time.Now()
+		fits, err := ReadFits(stored)
+		if err != nil {
+			b.Fatal(err)
+		}
+		reading += time.Since(start)
+		fit := fits[FitKey{"mens_field", "college"}]
+		start = time.Now()
+		fit.Difficulty.Expect(shots[:250], .95)
+		comparing += time.Since(start)
+	}
+	n := float64(b.N)
+	b.ReportMetric(reading.Seconds()*1e3/n, "ms/reading")
+	b.ReportMetric(comparing.Seconds()*1e3/n, "ms/comparing")
+	b.ReportMetric(float64(len(*found.Model)), "bytes/model")
+}

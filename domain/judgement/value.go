@@ -28,19 +28,10 @@ func isASave(t domain.Target) bool {
 	return len(hit) == 1 && hit[0].Field == "outcome" && hit[0].Is == string(domain.Save)
 }
 
-// Fitted is the newest fits of a program for one code of play and level.
-type Fitted struct {
-	ID         domain.ID
-	Difficulty DifficultyFit
-	Habits     HabitFit
-}
-
-// FittedIn gives the fits of a play among several; nil when it has none.
-func FittedIn(fits []Fitted, code domain.CodeOfPlay, level domain.Level) *Fitted {
-	for i := range fits {
-		if f := &fits[i]; f.Difficulty.CodeOfPlay == code && f.Difficulty.Level == level {
-			return f
-		}
+// FittedIn gives the fit of a play among several; nil when it has none.
+func FittedIn(fits map[FitKey]Fitted, code domain.CodeOfPlay, level domain.Level) *Fitted {
+	if f, there := fits[FitKey{code, level}]; there {
+		return &f
 	}
 	return nil
 }
@@ -48,7 +39,7 @@ func FittedIn(fits []Fitted, code domain.CodeOfPlay, level domain.Level) *Fitted
 // Values knows the worth of every target: of one whose hit is a save a goal, of one whose hit is a habit what the fits
 // found that goes with it on this goalie's shots, and of any other, and of a habit on too few readings, what is assumed.
 // An effect that seems to do harm is worth nothing, and never less.
-func Values(fits []Fitted, habits []domain.Habit, plays []Play, bounds Thresholds) ValueOf {
+func Values(fits map[FitKey]Fitted, habits []domain.Habit, plays []Play, bounds Thresholds) ValueOf {
 	return func(r Rate) (PerTry, bool) {
 		if value, known := OnlySaves(r); known {
 			return value, true
@@ -61,7 +52,7 @@ func Values(fits []Fitted, habits []domain.Habit, plays []Play, bounds Threshold
 }
 
 // habitValue gives what a hit of a target that asks for one habit is worth, from the fits of its play.
-func habitValue(r Rate, fits []Fitted, habits []domain.Habit, plays []Play) (PerTry, bool) {
+func habitValue(r Rate, fits map[FitKey]Fitted, habits []domain.Habit, plays []Play) (PerTry, bool) {
 	hit := r.Target.Fields.Hit
 	fitted := FittedIn(fits, r.CodeOfPlay, r.Level)
 	if fitted == nil || len(hit) != 1 || hit[0].Is != string(domain.Yes) {

@@ -27,7 +27,7 @@ func TestWhatAHitIsWorth(t *testing.T) {
 	own := RateOf(setTarget(), plays[0], week, Defaults())
 	require.Positive(t, own.Tally.Tries)
 
-	value := Values([]Fitted{fitted}, habitList, plays, Defaults())
+	value := Values(map[FitKey]Fitted{{"mens_field", "college"}: fitted}, habitList, plays, Defaults())
 	save, known := value(rateOf(lowSave(), 9, 22))
 	assert.True(t, known && !save.Assumed)
 	assert.InDelta(t, 1, save.Goals, 0, "a save is a goal less")
@@ -43,7 +43,9 @@ func TestWhatAHitIsWorth(t *testing.T) {
 	assert.Nil(t, WorthAt(rateOf(lowSave(), 9, 22), &fitted, plays[0], habitList, Defaults()), "a save is no habit")
 	assert.Nil(t, WorthAt(own, nil, plays[0], habitList, Defaults()))
 
-	for name, fits := range map[string][]Fitted{"no fit": nil, "too few readings": {{Difficulty: fitted.Difficulty}}} {
+	for name, fits := range map[string]map[FitKey]Fitted{
+		"no fit": nil, "too few readings": {{"mens_field", "college"}: {Difficulty: fitted.Difficulty}},
+	} {
 		assumed, known := Values(fits, habitList, plays, Defaults())(own)
 		assert.True(t, known && assumed.Assumed, name)
 		assert.InDelta(t, Defaults().AssumedWorth, assumed.Goals, 0, name)
@@ -52,7 +54,7 @@ func TestWhatAHitIsWorth(t *testing.T) {
 	other.Level = "12u"
 	assumed, _ := value(other)
 	assert.True(t, assumed.Assumed, "a fit of another level says nothing")
-	assert.Nil(t, FittedIn([]Fitted{fitted}, "box", "college"))
+	assert.Nil(t, FittedIn(map[FitKey]Fitted{{"mens_field", "college"}: fitted}, "box", "college"))
 }
 
 // A habit that seems to do harm is worth nothing, never less.

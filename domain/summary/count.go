@@ -21,6 +21,7 @@ type count struct {
 	shots, saves, goals, seconds int
 	clears, afterSave            clearCount
 	games, timed                 map[domain.ID]bool // those played in, and those with time in the cage
+	faced                        []*domain.CountedShot
 }
 
 func newCount(key lineKey) *count {
@@ -38,6 +39,7 @@ func countFor(counts map[lineKey]*count, c domain.CompetitionFields) *count {
 func (c *count) addShot(s *domain.CountedShot) {
 	c.games[s.Game.ID] = true
 	c.shots++
+	c.faced = append(c.faced, s)
 	switch s.Shot.Fields.Outcome {
 	case domain.Goal:
 		c.goals++
@@ -74,7 +76,7 @@ func (c *count) addClear(clear domain.CountedClear) {
 
 // line divides. Goals of a game in which nobody charted the time in the cage would swell the average, so with such
 // a game there is none.
-func (c *count) line() Line {
+func (c *count) line(fits Fits) Line {
 	l := Line{
 		CodeOfPlay: c.key.code, Level: c.key.level, AverageMinutes: c.key.minutes,
 		Games: len(c.games), Shots: c.shots, ShotsOnGoal: c.goals + c.saves,
@@ -83,6 +85,7 @@ func (c *count) line() Line {
 		SavePercentage: SavePercentage(c.saves, c.goals),
 		ClearsTried:    c.clears.tried, ClearsMade: c.clears.made,
 		ClearsAfterSaveTried: c.afterSave.tried, ClearsAfterSaveMade: c.afterSave.made,
+		Expected: fits.expected(c.key, c.faced),
 	}
 	if c.clears.tried > 0 {
 		share := Ratio(c.clears.made, c.clears.tried)

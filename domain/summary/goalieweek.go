@@ -91,7 +91,7 @@ func (j judging) goalie(r domain.WeekRecords) GoalieWeek {
 		Week: r.Week, From: r.Week.Monday(), To: r.Week.Sunday(),
 		AvailabilityNote: availabilityNote(r.Goalie.Fields), PracticeMinutes: need.PracticeMinutes,
 		LiveShots: liveShotsOf(need.Budget), Method: j.method(), Care: care,
-		Plays:       weekPlays(plays, rates, j.signalsOf(r, faced, rates), faced, r),
+		Plays:       weekPlays(plays, rates, j.signalsOf(r, faced, rates), faced, r, j.fits),
 		WorkOns:     j.workOnsOf(plan, plays, r.Habits),
 		NoWorkOn:    noWorkOn(plan, plays, rates),
 		Advice:      adviceOf(plan),

@@ -96,6 +96,7 @@ func blockWeek(t *testing.T) domain.WeekRecords {
 			Done: []domain.PracticeDone{{DrillID: codeID("drill", "drop_beat"), Minutes: 3, Repetitions: 15}},
 		}})
 	}
+	r.Fits = []domain.Fit{modelFit()}
 	r.NextGames = []domain.Game{{ID: idOf("game", 90), Fields: domain.GameFields{PlayedOn: date("2026-04-18"), Kind: domain.KindGame}}}
 	return r
 }

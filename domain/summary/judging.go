@@ -11,7 +11,7 @@ type judging struct {
 	bounds      judgement.Thresholds
 	targets     []domain.Target // the active ones, in the order of causes
 	peers       judgement.AllPeers
-	fits        []judgement.Fitted
+	fits        Fits
 	signalLevel float64 // of each chart of change
 	counted     int     // goalies whose counts stand behind the peers
 }
@@ -22,7 +22,7 @@ var limits judgement.Limits
 // judgingOf works out what a goalie's week is judged with.
 func judgingOf(r domain.WeekRecords) judging {
 	bounds := judgement.Defaults()
-	j := judging{bounds: bounds, targets: judgement.ActiveTargets(r.Targets), signalLevel: bounds.Signal.PageLevel}
+	j := judging{bounds: bounds, targets: judgement.ActiveTargets(r.Targets), signalLevel: bounds.Signal.PageLevel, fits: fitsOf(r.Fits)}
 	j.peers = judgement.PeersOf(j.targets, r.Peers, bounds)
 	goalies := map[domain.ID]bool{}
 	for _, p := range r.Peers {
@@ -105,9 +105,15 @@ func (j judging) method() Method {
 		Overtaken: b.Overtaken, AssumedWorth: b.AssumedWorth, Helped: b.Helped,
 		SignalLevel: j.signalLevel, SignalOddsFold: b.Signal.OddsRatio,
 	}
-	for _, f := range j.fits {
-		d := f.Difficulty
-		m.Fits = append(m.Fits, MethodFit{f.ID, d.CodeOfPlay, d.Level, d.FittedOn, d.Shots, d.Enough})
+	for _, code := range domain.CodesOfPlay {
+		for _, level := range domain.Levels {
+			if f := judgement.FittedIn(j.fits, code, level); f != nil {
+				m.Fits = append(m.Fits, MethodFit{f.ID, code, level, f.Difficulty.FittedOn, f.Difficulty.Shots, f.Difficulty.Enough})
+			}
+		}
+	}
+	if len(m.Fits) > 0 {
+		m.Text += expectedMethod
 	}
 	return m
 }

@@ -32,6 +32,8 @@ type Line struct {
 	ClearPercentageText  *string      `json:"clear_percentage_text"`
 	ClearsAfterSaveTried int          `json:"clears_after_save_tried"` // those that name a saved shot
 	ClearsAfterSaveMade  int          `json:"clears_after_save_made"`
+
+	Expected *Expected `json:"expected"` // null without a fit for this code of play and level
 }
 
 // ShortSeconds is the time in the cage under which a line is called short (ten minutes; our choice, no source): the
@@ -60,12 +62,12 @@ func GoalsAgainstAverage(goals, averageMinutes, seconds int) *Thousandths {
 // Lines gives the official lines of what a goalie faced, one for each code of play and level (and, should two
 // competitions there average over different minutes, for each of these), in the order of the lists of codes. Only
 // games count, not scrimmages or practice.
-func Lines(faced domain.FacedRecords) []Line {
-	return linesOf(faced, func(goalie *domain.ID) bool { return goalie != nil })
+func Lines(faced domain.FacedRecords, fits Fits) []Line {
+	return linesOf(faced, fits, func(goalie *domain.ID) bool { return goalie != nil })
 }
 
 // linesOf counts what was faced by those in the cage whom charged picks: a goalie, or nil for an empty cage.
-func linesOf(faced domain.FacedRecords, charged func(goalie *domain.ID) bool) []Line {
+func linesOf(faced domain.FacedRecords, fits Fits, charged func(goalie *domain.ID) bool) []Line {
 	counts := map[lineKey]*count{}
 	for _, s := range faced.Shots {
 		if inLine(s) && charged(s.Shot.Found.FacedGoalieID) {
@@ -85,7 +87,7 @@ func linesOf(faced domain.FacedRecords, charged func(goalie *domain.ID) bool) []
 	}
 	lines := make([]Line, 0, len(counts))
 	for _, c := range counts {
-		lines = append(lines, c.line())
+		lines = append(lines, c.line(fits))
 	}
 	slices.SortFunc(lines, inOrder)
 	return lines

@@ -70,7 +70,7 @@ func TestLinesAsPublished(t *testing.T) {
 		require.NotEmpty(t, table.Lines)
 		for _, want := range table.Lines {
 			t.Run(fmt.Sprint(want.Season, " ", want.Team), func(t *testing.T) {
-				lines := Lines(seasonOf(want, secondsOf(t, want.Time)).faced)
+				lines := Lines(seasonOf(want, secondsOf(t, want.Time)).faced, nil)
 				require.Len(t, lines, 1)
 				got := lines[0]
 				assert.Equal(t, want.Games, got.Games)
@@ -109,7 +109,7 @@ func TestPoolThenDivide(t *testing.T) {
 		s.add(g, comp, game.Saves, domain.Save, nil)
 		mean += float64(game.Saves) / float64(game.Saves+game.GoalsAgainst) / float64(len(want.Games))
 	}
-	got := Lines(s.faced)[0]
+	got := Lines(s.faced, nil)[0]
 	assert.Equal(t, 134, got.GoalsAgainst)
 	assert.Equal(t, 133, got.Saves)
 	assert.Equal(t, want.Percentage, *got.SavePercentageText)
@@ -140,7 +140,7 @@ func TestWhatIsInNoLine(t *testing.T) {
 		other := s.game("2026-04-12", kind, comp, 3600)
 		s.add(other, comp, 9, domain.Goal, nil)
 	}
-	lines := Lines(s.faced)
+	lines := Lines(s.faced, nil)
 	require.Len(t, lines, 1)
 	assert.Equal(t, Line{
 		CodeOfPlay: "mens_field", Level: "college", AverageMinutes: 60, Games: 1,
@@ -151,11 +151,11 @@ func TestWhatIsInNoLine(t *testing.T) {
 }
 
 func TestNullsNotZeroes(t *testing.T) {
-	assert.Empty(t, Lines(domain.FacedRecords{}))
+	assert.Empty(t, Lines(domain.FacedRecords{}, nil))
 	s, comp := newSeason(domain.Full), college("womens_field")
 	g := s.game("2026-04-11", domain.KindGame, comp, 0)
 	s.add(g, comp, 2, domain.Wide, nil)
-	line := Lines(s.faced)[0]
+	line := Lines(s.faced, nil)[0]
 	assert.Nil(t, line.SavePercentage)
 	assert.Nil(t, line.GoalsAgainstAverage)
 	raw, err := json.Marshal(line)
@@ -169,7 +169,7 @@ func TestNoAverageWhenAGameLacksItsTime(t *testing.T) {
 	s, comp := newSeason(domain.Full), college("mens_field")
 	s.add(s.game("2026-04-11", domain.KindGame, comp, 3600), comp, 6, domain.Goal, nil)
 	s.add(s.game("2026-04-12", domain.KindGame, comp, 0), comp, 6, domain.Goal, nil)
-	line := Lines(s.faced)[0]
+	line := Lines(s.faced, nil)[0]
 	assert.Equal(t, 3600, line.Seconds)
 	assert.Nil(t, line.GoalsAgainstAverage, "12 goals over the hour of one game would be wrong")
 }
@@ -182,7 +182,7 @@ func TestPlaysAreNeverPooledAndInOrder(t *testing.T) {
 		s.add(s.game("2026-04-11", domain.KindGame, comp, 600), comp, 1, domain.Save, nil)
 	}
 	var got []string
-	for _, l := range Lines(s.faced) {
+	for _, l := range Lines(s.faced, nil) {
 		got = append(got, fmt.Sprint(l.CodeOfPlay, " ", l.Level, " ", l.AverageMinutes))
 	}
 	assert.Equal(t, []string{
@@ -197,12 +197,12 @@ func TestLinesProperties(t *testing.T) {
 		whole.GoalsAgainst = rapid.IntRange(0, 60).Draw(t, "goals")
 		whole.Saves = rapid.IntRange(0, 60).Draw(t, "saves")
 		s := seasonOf(whole, rapid.IntRange(whole.Games, 20000).Draw(t, "seconds"))
-		want := Lines(s.faced)
+		want := Lines(s.faced, nil)
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
 		r.Shuffle(len(s.faced.Shots), func(i, j int) {
 			s.faced.Shots[i], s.faced.Shots[j] = s.faced.Shots[j], s.faced.Shots[i]
 		})
-		assert.Equal(t, want, Lines(s.faced), "the order of shots does not matter")
+		assert.Equal(t, want, Lines(s.faced, nil), "the order of shots does not matter")
 		if len(want) == 1 && want[0].SavePercentage != nil {
 			exact := 1000 * float64(whole.Saves) / float64(whole.Saves+whole.GoalsAgainst)
 			assert.InDelta(t, exact, float64(*want[0].SavePercentage), 0.5000001)

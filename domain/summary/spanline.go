@@ -37,9 +37,9 @@ func (s span) of(l Line) SpanLine { return SpanLine{s.game, s.season, s.from, s.
 
 // GoalieLines gives a goalie's official lines, cut as asked: for each span one line for each code of play and level.
 func GoalieLines(r domain.LineRecords, by LinesBy) []SpanLine {
-	out := []SpanLine{}
+	out, fits := []SpanLine{}, fitsOf(r.Fits)
 	for _, s := range spans(r, by) {
-		for _, line := range Lines(s.faced) {
+		for _, line := range Lines(s.faced, fits) {
 			out = append(out, s.of(line))
 		}
 	}

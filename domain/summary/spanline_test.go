@@ -113,16 +113,16 @@ func TestClears(t *testing.T) {
 	s, comp := newSeason(domain.Full), college("mens_field")
 	g := s.game("2026-04-11", domain.KindGame, comp, 3600)
 	s.clear(g, comp, 2, domain.NotTried, true)
-	none := Lines(s.faced)[0]
+	none := Lines(s.faced, nil)[0]
 	assert.Zero(t, none.ClearsTried)
 	assert.Nil(t, none.ClearPercentage, "none tried is no percentage, not .000")
 	s.clear(g, comp, 1, domain.ClearFailed, true)
-	assert.Equal(t, ".000", *Lines(s.faced)[0].ClearPercentageText)
+	assert.Equal(t, ".000", *Lines(s.faced, nil)[0].ClearPercentageText)
 	s.clear(g, comp, 6, domain.Cleared, false)
 	s.clear(g, comp, 1, domain.Cleared, true)
 	s.clear(g, comp, 1, domain.ClearFailed, true)
 	s.faced.Clears[len(s.faced.Clears)-1].Clear.Found = domain.ClearFound{CageHow: domain.CageUnresolved}
-	line := Lines(s.faced)[0]
+	line := Lines(s.faced, nil)[0]
 	assert.Equal(t, []int{8, 7, 2, 1}, []int{line.ClearsTried, line.ClearsMade, line.ClearsAfterSaveTried, line.ClearsAfterSaveMade})
 	assert.Equal(t, ".875", *line.ClearPercentageText)
 }
@@ -131,7 +131,7 @@ func TestShortIsUnderTenMinutes(t *testing.T) {
 	for seconds, short := range map[int]bool{1: true, ShortSeconds - 1: true, ShortSeconds: false, 3600: false} {
 		s, comp := newSeason(domain.Full), college("mens_field")
 		s.add(s.game("2026-04-11", domain.KindGame, comp, seconds), comp, 1, domain.Goal, nil)
-		line := Lines(s.faced)[0]
+		line := Lines(s.faced, nil)[0]
 		assert.Equal(t, short, line.Short, seconds)
 		assert.NotNil(t, line.GoalsAgainstAverage, "the number is carried all the same")
 	}

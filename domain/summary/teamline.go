@@ -32,10 +32,10 @@ type TeamOwn struct {
 
 // TeamLines gives a team's official lines, cut as asked: for each span one for each code of play and level.
 func TeamLines(r domain.LineRecords, by LinesBy) []TeamLine {
-	out := []TeamLine{}
+	out, fits := []TeamLine{}, fitsOf(r.Fits)
 	for _, s := range spans(r, by) {
-		for _, total := range totals(s.faced) {
-			out = append(out, teamLine(s, total, r.Goalies))
+		for _, total := range totals(s.faced, fits) {
+			out = append(out, teamLine(s, total, r.Goalies, fits))
 		}
 	}
 	return out
@@ -43,13 +43,13 @@ func TeamLines(r domain.LineRecords, by LinesBy) []TeamLine {
 
 // totals gives the sums over whoever stood in the cage. Where all that there is stands beside the lines, as in a
 // game whose stints nobody has charted yet, the sum is empty, but it is there to carry them.
-func totals(faced domain.FacedRecords) []Line {
-	lines := linesOf(faced, func(*domain.ID) bool { return true })
+func totals(faced domain.FacedRecords, fits Fits) []Line {
+	lines := linesOf(faced, fits, func(*domain.ID) bool { return true })
 	for _, s := range faced.Shots {
 		own, waits := beside(s)
 		key := keyOf(s.Competition)
 		if (own || waits) && !slices.ContainsFunc(lines, func(l Line) bool { return l.key() == key }) {
-			lines = append(lines, newCount(key).line())
+			lines = append(lines, newCount(key).line(fits))
 		}
 	}
 	slices.SortFunc(lines, inOrder)
@@ -66,16 +66,16 @@ func beside(s *domain.CountedShot) (own, waits bool) {
 	return own, !own && s.Shot.Found.FacedHow == domain.CageUnresolved
 }
 
-func teamLine(s span, total Line, goalies []domain.Goalie) TeamLine {
+func teamLine(s span, total Line, goalies []domain.Goalie, fits Fits) TeamLine {
 	t := TeamLine{SpanLine: s.of(total), Goalies: []TeamGoalie{}, key: total.key()}
 	for _, g := range goalies {
-		if line, there := lineIn(s.faced, t.key, func(id *domain.ID) bool { return id != nil && *id == g.ID }); there {
+		if line, there := lineIn(s.faced, fits, t.key, func(id *domain.ID) bool { return id != nil && *id == g.ID }); there {
 			t.Goalies = append(t.Goalies, TeamGoalie{g.ID, g.Fields.Name, line})
 		}
 	}
-	own, there := lineIn(s.faced, t.key, func(id *domain.ID) bool { return id == nil })
+	own, there := lineIn(s.faced, fits, t.key, func(id *domain.ID) bool { return id == nil })
 	if !there {
-		own = newCount(t.key).line()
+		own = newCount(t.key).line(fits)
 	}
 	t.Own.Line = own
 	for _, shot := range s.faced.Shots {
@@ -92,8 +92,8 @@ func teamLine(s span, total Line, goalies []domain.Goalie) TeamLine {
 	return t
 }
 
-func lineIn(f domain.FacedRecords, key lineKey, charged func(*domain.ID) bool) (Line, bool) {
-	lines := linesOf(f, charged)
+func lineIn(f domain.FacedRecords, fits Fits, key lineKey, charged func(*domain.ID) bool) (Line, bool) {
+	lines := linesOf(f, fits, charged)
 	i := slices.IndexFunc(lines, func(l Line) bool { return l.key() == key })
 	if i < 0 {
 		return Line{}, false

@@ -22,6 +22,8 @@ type SeasonLine struct {
 	SeasonID domain.ID `json:"season_id"`
 	Name     string    `json:"name"`
 	Line     Line      `json:"line"`
+	// ExpectedSentence says how the saves compare with those expected; null without a fit, and of less than two games.
+	ExpectedSentence *string `json:"expected_sentence"`
 }
 
 // Rate is a target's rate with the count behind it. Rates and chances run from 0 to 1; those that nobody had a try
@@ -88,19 +90,19 @@ func rateOf(r judgement.Rate) Rate {
 // weekPlays gives the plays of the look-back with their lines. Where competitions of one code of play and level
 // average goals over different minutes, each has its own entry, and the first of them carries the rates.
 func weekPlays(
-	plays []judgement.Play, rates []judgement.Rate, signals []*Signal, faced domain.FacedRecords, r domain.WeekRecords,
+	plays []judgement.Play, rates []judgement.Rate, signals []*Signal, faced domain.FacedRecords, r domain.WeekRecords, fits Fits,
 ) []WeekPlay {
 	out := make([]WeekPlay, 0, len(plays))
 	for _, play := range plays {
 		for i, key := range keysOf(play, faced) {
 			p := WeekPlay{
 				CodeOfPlay: play.CodeOfPlay, Level: play.Level, Rates: []Rate{},
-				LineWeek:    key.over(faced, r.Week.Monday(), r.Week.Sunday()),
+				LineWeek:    key.over(faced, fits, r.Week.Monday(), r.Week.Sunday()),
 				LinesSeason: make([]SeasonLine, 0, len(r.Seasons)),
 			}
 			for _, s := range r.Seasons {
-				line := key.over(faced, s.Fields.StartsOn, s.Fields.EndsOn)
-				p.LinesSeason = append(p.LinesSeason, SeasonLine{s.ID, s.Fields.Name, line})
+				line := key.over(faced, fits, s.Fields.StartsOn, s.Fields.EndsOn)
+				p.LinesSeason = append(p.LinesSeason, SeasonLine{s.ID, s.Fields.Name, line, expectedSentence(line)})
 			}
 			for k, rate := range rates {
 				if i == 0 && rate.CodeOfPlay == play.CodeOfPlay && rate.Level == play.Level {
@@ -137,11 +139,11 @@ func keysOf(play judgement.Play, faced domain.FacedRecords) []lineKey {
 }
 
 // over gives the line of a kind over a span of days; without games it is all zero and nulls.
-func (k lineKey) over(faced domain.FacedRecords, from, to domain.Date) Line {
-	for _, l := range Lines(judgement.Between(faced, from, to)) {
+func (k lineKey) over(faced domain.FacedRecords, fits Fits, from, to domain.Date) Line {
+	for _, l := range Lines(judgement.Between(faced, from, to), fits) {
 		if l.key() == k {
 			return l
 		}
 	}
-	return newCount(k).line()
+	return newCount(k).line(fits)
 }

@@ -792,6 +792,7 @@ const (
 	RecordNounClear       RecordNoun = "clear"
 	RecordNounCompetition RecordNoun = "competition"
 	RecordNounDrill       RecordNoun = "drill"
+	RecordNounFit         RecordNoun = "fit"
 	RecordNounGame        RecordNoun = "game"
 	RecordNounGoalie      RecordNoun = "goalie"
 	RecordNounHabit       RecordNoun = "habit"
@@ -820,6 +821,8 @@ func (e RecordNoun) Valid() bool {
 	case RecordNounCompetition:
 		return true
 	case RecordNounDrill:
+		return true
+	case RecordNounFit:
 		return true
 	case RecordNounGame:
 		return true
@@ -1331,6 +1334,21 @@ type BlockCount struct {
 // - `unresolved`: not found; it counts in no line until it is settled
 type CageHow string
 
+// CalibrationBin A part of the shots with about the same chance of a save.
+type CalibrationBin struct {
+	// Foretold The mean of the chances given.
+	Foretold float64 `json:"foretold"`
+
+	// Hits Saves.
+	Hits int `json:"hits"`
+
+	// Rate Saves by shots.
+	Rate float64 `json:"rate"`
+
+	// Rows Shots.
+	Rows int `json:"rows"`
+}
+
 // Change One change of one record.
 type Change struct {
 	// At When it was made.
@@ -1367,6 +1385,7 @@ type Change struct {
 	// - `view`: a view
 	// - `assignment`: an assignment
 	// - `practice_log`: a practice log
+	// - `fit`: a fit, which has one change: that it was made
 	Noun RecordNoun `json:"noun"`
 
 	// Op What a change did.
@@ -2055,12 +2074,183 @@ type Expectation struct {
 	Mean float64 `json:"mean"`
 }
 
+// Expected Saves beside those that a goalie of average effect would have made of the same shots, as the fit tells how hard they were: a fit that did not see the goalie's own shots. Of one game or of few shots it says next to nothing: look at the interval. No goalie is ranked by it.
+type Expected struct {
+	// Above Saves above expected; below 0 when they are fewer. Null without a shot.
+	Above *float64 `json:"above"`
+
+	// Expected How many a goalie of average effect would have saved; null without a shot.
+	Expected *float64 `json:"expected"`
+
+	// FitID The fit by which it was worked out.
+	FitID openapi_types.UUID `json:"fit_id"`
+
+	// High The most of it; null without a shot.
+	High *float64 `json:"high"`
+
+	// Low The least of `above` when what chance and the fit's own uncertainty give a goalie of average effect in 95 of 100 cases is taken off; null without a shot. While 0 lies between `low` and `high`, the saves are in keeping with such a goalie.
+	Low *float64 `json:"low"`
+
+	// Pooled Every shot counts as equally hard, for the fit's model is not used: too few shots, or they do not tell saves apart yet.
+	Pooled bool `json:"pooled"`
+
+	// Saves How many of them were saved.
+	Saves int `json:"saves"`
+
+	// Shots The shots on goal of which the fit speaks; those with the goalie out of the cage are left out.
+	Shots int `json:"shots"`
+}
+
 // Feet What the shooter's feet did.
 //
 // - `planted`: both set
 // - `on_the_run`: moving
 // - `quick_stick`: caught and shot in one motion
 type Feet string
+
+// Fit A fit: how hard the shots of one code of play and level were, and how saves went with habits, found once from what was charted then and kept as it was found. Corrections of shots do not change it. `fit_id` in a line says by which fit it was worked out.
+type Fit struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Enough Whether the model is used. It is when there are goals and saves enough for what it makes of them, and it foretells saves better than the pooled rate, beyond chance. If not, every shot counts as equally hard: the pooled rate stands in.
+	Enough bool `json:"enough"`
+
+	// FittedOn The day up to which games were read, not after today when the fit is made.
+	FittedOn openapi_types.Date `json:"fitted_on"`
+
+	// From The first day of a game whose shots were fitted; null without any.
+	From *openapi_types.Date `json:"from"`
+
+	// Goalies How many goalies faced them.
+	Goalies int `json:"goalies"`
+
+	// Habits How saves went with each habit, difficulty and goalie held equal.
+	Habits []HabitEffect `json:"habits"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Model The model itself; null when nothing was fitted, and in a list.
+	Model *FitModel `json:"model"`
+
+	// PooledRate Saves by shots on goal, with half a save and half a goal added.
+	PooledRate float64 `json:"pooled_rate"`
+
+	// Reason Why the model is not used, in plain words; empty when it is.
+	Reason string `json:"reason"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+
+	// Saves How many of them were saved.
+	Saves int `json:"saves"`
+
+	// Scores How well saves were foretold; null when nothing was fitted.
+	Scores *FitScores `json:"scores"`
+
+	// Shots The shots that it stands on: on goal, in games and scrimmages, with the goalie known and in the cage, not waved off.
+	Shots int `json:"shots"`
+
+	// To The last such day; null without any.
+	To *openapi_types.Date `json:"to"`
+}
+
+// FitFields What a client writes of a fit. All else is found.
+type FitFields struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// FittedOn The day up to which games were read, not after today when the fit is made.
+	FittedOn openapi_types.Date `json:"fitted_on"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+}
+
+// FitModel A logistic model of a save: the chances of a shot are worked out from what is charted of it, each measure centred and scaled, coefficients drawn toward 0.
+type FitModel struct {
+	// All Log-odds of a save by a goalie of average effect: the constant, and for each measure its coefficient times its value less its centre, divided by its spread. A measure that is not known adds 0.
+	All ShotModel `json:"all"`
+
+	// Covariance How uncertain the constant and the coefficients of `all` are: the rows of the lower triangle of their covariance.
+	Covariance [][]float64 `json:"covariance"`
+
+	// EffectiveParameters How many free coefficients the model is worth.
+	EffectiveParameters float64 `json:"effective_parameters"`
+
+	// GoalieSpread How much goalies differ, as the standard deviation of their own effects on the log-odds of a save.
+	GoalieSpread float64 `json:"goalie_spread"`
+
+	// Names The measures of a shot, in the order of the coefficients.
+	Names []string `json:"names"`
+
+	// Parts The same model without the shots of some goalies; it is used for those. Empty when only one goalie is charted.
+	Parts []ShotModel `json:"parts"`
+
+	// PriorScale How large coefficients are allowed to be; what foretold best was taken.
+	PriorScale float64 `json:"prior_scale"`
+}
+
+// FitPage One page of fits, in the order of their ids.
+type FitPage struct {
+	Items []Fit `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// FitScores How well each shot's save or goal was foretold by a fit that had not seen its goalie's shots, so that no goalie is measured by themselves.
+type FitScores struct {
+	// Auc How often, of one shot that was saved and one that was not, the saved one had been given the greater chance. Guessing gives one half.
+	Auc float64 `json:"auc"`
+
+	// Brier The mean of the squared difference between the chance of a save and 1 or 0. Less is better.
+	Brier float64 `json:"brier"`
+
+	// Calibration The shots in up to ten parts of about equal size, from the smallest chance of a save to the greatest.
+	Calibration []CalibrationBin `json:"calibration"`
+
+	// CalibrationIntercept Whether chances are too small (above 0) or too large as a whole; 0 is ideal. In log-odds.
+	CalibrationIntercept float64 `json:"calibration_intercept"`
+
+	// CalibrationSlope Whether chances differ as much as they should. 1 is ideal; less means too far from the middle.
+	CalibrationSlope float64 `json:"calibration_slope"`
+
+	// GainError The standard error of the difference of these two.
+	GainError float64 `json:"gain_error"`
+
+	// LogLoss The mean, over the shots, of minus the natural logarithm of the chance that was given to what happened. Less is better; even chances for all give 0.693.
+	LogLoss float64 `json:"log_loss"`
+
+	// PooledLogLoss The same of one rate for all shots, that of the other goalies. The model must beat it.
+	PooledLogLoss float64 `json:"pooled_log_loss"`
+}
 
 // Game A game, scrimmage or practice that was charted.
 type Game struct {
@@ -2545,6 +2735,40 @@ type Habit struct {
 	Rev int64 `json:"rev"`
 }
 
+// HabitEffect How the log-odds of a save differ between shots with the habit and shots as hard without it. They go together; that is no proof that one brings the other.
+type HabitEffect struct {
+	// Enough Whether there are readings enough to say anything.
+	Enough bool `json:"enough"`
+
+	// Error Its standard error; 0 without enough.
+	Error float64 `json:"error"`
+
+	// Habit The code of the habit.
+	Habit string `json:"habit"`
+
+	// HowRead How a reading was made.
+	//
+	// - `live`: at the field; kept, but not pooled with film
+	// - `film`: from film, with the result known
+	// - `film_blind`: from film up to the release, before the result was known
+	HowRead HowRead `json:"how_read"`
+
+	// LogOdds The effect, above 0 when more are saved; 0 without enough.
+	LogOdds float64 `json:"log_odds"`
+
+	// No Shots on goal on which it was read as not there.
+	No int `json:"no"`
+
+	// Reason Why there is no effect, in plain words; empty when there is.
+	Reason string `json:"reason"`
+
+	// Warning Why the effect may be coloured; empty when the readings were blind.
+	Warning string `json:"warning"`
+
+	// Yes Shots on goal on which it was read as there.
+	Yes int `json:"yes"`
+}
+
 // HabitFields What a client writes of a habit.
 type HabitFields struct {
 	// Active Whether the habit is offered to be read.
@@ -2731,6 +2955,9 @@ type Line struct {
 	// - `box`: box lacrosse
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
+	Expected *Expected `json:"expected"`
 
 	// Games Games with time in the cage, a shot or a clear.
 	Games int `json:"games"`
@@ -3559,6 +3786,7 @@ type Rebound string
 // - `view`: a view
 // - `assignment`: an assignment
 // - `practice_log`: a practice log
+// - `fit`: a fit, which has one change: that it was made
 type RecordNoun string
 
 // Recurring A target of which more than one goalie is short: a subject for a clinic.
@@ -3874,6 +4102,9 @@ type SeasonFields struct {
 
 // SeasonLine The line of a season.
 type SeasonLine struct {
+	// ExpectedSentence Saves above or below expected as a sentence with its count; null without a fit, without a shot on goal, and of less than two games.
+	ExpectedSentence *string `json:"expected_sentence"`
+
 	// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
 	Line Line `json:"line"`
 
@@ -4553,6 +4784,24 @@ type ShotItem struct {
 	WavedOff *bool `json:"waved_off,omitempty"`
 }
 
+// ShotModel Log-odds of a save by a goalie of average effect: the constant, and for each measure its coefficient times its value less its centre, divided by its spread. A measure that is not known adds 0.
+type ShotModel struct {
+	// Centre The average of each measure.
+	Centre []float64 `json:"centre"`
+
+	// Coefficients One for each measure.
+	Coefficients []float64 `json:"coefficients"`
+
+	// Constant The log-odds of an average shot.
+	Constant float64 `json:"constant"`
+
+	// LeftOut The goalies whose shots it did not see.
+	LeftOut []openapi_types.UUID `json:"left_out"`
+
+	// Spread What each measure is divided by.
+	Spread []float64 `json:"spread"`
+}
+
 // ShotPage One page of shots, in the order of their ids.
 type ShotPage struct {
 	Items []Shot `json:"items"`
@@ -4784,6 +5033,9 @@ type SpanLine struct {
 	// - `box`: box lacrosse
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
+	Expected *Expected `json:"expected"`
 
 	// From The first day that it covers; null means no first day.
 	From *openapi_types.Date `json:"from"`
@@ -5201,6 +5453,9 @@ type TeamLine struct {
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
+	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
+	Expected *Expected `json:"expected"`
+
 	// From The first day that it covers; null means no first day.
 	From *openapi_types.Date `json:"from"`
 
@@ -5462,6 +5717,7 @@ type UndoResult struct {
 	// - `view`: a view
 	// - `assignment`: an assignment
 	// - `practice_log`: a practice log
+	// - `fit`: a fit, which has one change: that it was made
 	Noun RecordNoun `json:"noun"`
 
 	// Record The record as it is now, as a GET of it gives it; null when the undo took it away.
@@ -5913,6 +6169,23 @@ type Limit = int
 // MemberID defines model for MemberID.
 type MemberID = openapi_types.UUID
 
+// OfCodeOfPlay The game that is played. The four are never pooled.
+//
+// - `mens_field`: men's and boys' field lacrosse
+// - `womens_field`: women's and girls' field lacrosse
+// - `box`: box lacrosse
+// - `sixes`: six-a-side field lacrosse
+type OfCodeOfPlay = CodeOfPlay
+
+// OfLevel The age or school level.
+//
+// - `10u`: under 10
+// - `12u`: under 12
+// - `14u`: under 14
+// - `high_school`: high school
+// - `college`: college, adults included
+type OfLevel = Level
+
 // OfSeason defines model for OfSeason.
 type OfSeason = openapi_types.UUID
 
@@ -6088,6 +6361,21 @@ type RemoveDrillParams struct {
 type PatchDrillParams struct {
 	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// ListFitsParams defines parameters for ListFits.
+type ListFitsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// CodeOfPlay Only those of this code of play.
+	CodeOfPlay *OfCodeOfPlay `form:"code_of_play,omitempty" json:"code_of_play,omitempty"`
+
+	// Level Only those of this level.
+	Level *OfLevel `form:"level,omitempty" json:"level,omitempty"`
 }
 
 // ListGamesParams defines parameters for ListGames.
@@ -6560,6 +6848,9 @@ type PatchDrillApplicationMergePatchPlusJSONRequestBody = DrillPatch
 
 // PutDrillJSONRequestBody defines body for PutDrill for application/json ContentType.
 type PutDrillJSONRequestBody = DrillFields
+
+// PutFitJSONRequestBody defines body for PutFit for application/json ContentType.
+type PutFitJSONRequestBody = FitFields
 
 // PatchGameApplicationMergePatchPlusJSONRequestBody defines body for PatchGame for application/merge-patch+json ContentType.
 type PatchGameApplicationMergePatchPlusJSONRequestBody = GamePatch
@@ -7059,6 +7350,38 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/drills/{id} (the `PutDrill` operationId).
 	PutDrill(ctx context.Context, id openapi_types.UUID, body PutDrillJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListFits List fits
+	//
+	// Gives the fits that the caller may read, without their models: `model` is null. Directors and coaches may do this.
+	//
+	// Corresponds with GET /v1/fits (the `ListFits` operationId).
+	ListFits(ctx context.Context, params *ListFitsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetFit Get a fit
+	//
+	// Gives the fit with its model. Directors and coaches may do this.
+	//
+	// Corresponds with GET /v1/fits/{id} (the `GetFit` operationId).
+	GetFit(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutFitWithBody Make a fit
+	//
+	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/fits/{id} (the `PutFit` operationId).
+	PutFitWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PutFit Make a fit
+	//
+	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/fits/{id} (the `PutFit` operationId).
+	PutFit(ctx context.Context, id openapi_types.UUID, body PutFitJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListGames List games
 	//
@@ -8588,6 +8911,78 @@ func (c *Client) PutDrillWithBody(ctx context.Context, id openapi_types.UUID, co
 // Corresponds with PUT /v1/drills/{id} (the `PutDrill` operationId).
 func (c *Client) PutDrill(ctx context.Context, id openapi_types.UUID, body PutDrillJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPutDrillRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListFits List fits
+//
+// Gives the fits that the caller may read, without their models: `model` is null. Directors and coaches may do this.
+//
+// Corresponds with GET /v1/fits (the `ListFits` operationId).
+func (c *Client) ListFits(ctx context.Context, params *ListFitsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListFitsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetFit Get a fit
+//
+// Gives the fit with its model. Directors and coaches may do this.
+//
+// Corresponds with GET /v1/fits/{id} (the `GetFit` operationId).
+func (c *Client) GetFit(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetFitRequest(c.Server, id)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutFitWithBody Make a fit
+//
+// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/fits/{id} (the `PutFit` operationId).
+func (c *Client) PutFitWithBody(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutFitRequestWithBody(c.Server, id, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PutFit Make a fit
+//
+// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/fits/{id} (the `PutFit` operationId).
+func (c *Client) PutFit(ctx context.Context, id openapi_types.UUID, body PutFitJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPutFitRequest(c.Server, id, body)
 	if err != nil {
 		return nil, err
 	}
@@ -11984,6 +12379,177 @@ func NewPutDrillRequestWithBody(server string, id openapi_types.UUID, contentTyp
 	}
 
 	operationPath := fmt.Sprintf("/v1/drills/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewListFitsRequest constructs an http.Request for the ListFits method
+func NewListFitsRequest(server string, params *ListFitsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/fits")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.CodeOfPlay != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "code_of_play", *params.CodeOfPlay, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Level != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "level", *params.Level, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewGetFitRequest constructs an http.Request for the GetFit method
+func NewGetFitRequest(server string, id openapi_types.UUID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/fits/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewPutFitRequest calls the generic PutFit builder with application/json body
+func NewPutFitRequest(server string, id openapi_types.UUID, body PutFitJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPutFitRequestWithBody(server, id, "application/json", bodyReader)
+}
+
+// NewPutFitRequestWithBody constructs an http.Request for the PutFit method, with any body, and a specified content type
+func NewPutFitRequestWithBody(server string, id openapi_types.UUID, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/fits/%s", pathParam0)
 	if operationPath[0] == '/' {
 		operationPath = "." + operationPath
 	}
@@ -17027,6 +17593,42 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/drills/{id} (the `PutDrill` operationId).
 	PutDrillWithResponse(ctx context.Context, id openapi_types.UUID, body PutDrillJSONRequestBody, reqEditors ...RequestEditorFn) (*PutDrillResponse, error)
 
+	// ListFitsWithResponse List fits
+	//
+	// Gives the fits that the caller may read, without their models: `model` is null. Directors and coaches may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/fits (the `ListFits` operationId).
+	ListFitsWithResponse(ctx context.Context, params *ListFitsParams, reqEditors ...RequestEditorFn) (*ListFitsResponse, error)
+
+	// GetFitWithResponse Get a fit
+	//
+	// Gives the fit with its model. Directors and coaches may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/fits/{id} (the `GetFit` operationId).
+	GetFitWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetFitResponse, error)
+
+	// PutFitWithBodyWithResponse Make a fit
+	//
+	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/fits/{id} (the `PutFit` operationId).
+	PutFitWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutFitResponse, error)
+
+	// PutFitWithResponse Make a fit
+	//
+	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/fits/{id} (the `PutFit` operationId).
+	PutFitWithResponse(ctx context.Context, id openapi_types.UUID, body PutFitJSONRequestBody, reqEditors ...RequestEditorFn) (*PutFitResponse, error)
+
 	// ListGamesWithResponse List games
 	//
 	// Gives the games that the caller may read. `goalie_id` is a goalie who faced a shot or has a stint in them. A director may do this anywhere in the program, coaches and recorders within their own teams.
@@ -20783,6 +21385,333 @@ func (r PutDrillResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r PutDrillResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListFitsResponse200Headers the declared response headers of an HTTP 200 response for ListFits
+type ListFitsResponse200Headers struct {
+	Link *string
+}
+
+// ListFitsResponse401Headers the declared response headers of an HTTP 401 response for ListFits
+type ListFitsResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// ListFitsResponseDefaultHeaders the declared response headers of an HTTP default response for ListFits
+type ListFitsResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type ListFitsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *FitPage
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListFitsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListFitsResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *ListFitsResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListFitsResponse) GetJSON200() *FitPage {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ListFitsResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListFitsResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListFitsResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListFitsResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListFitsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListFitsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListFitsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListFitsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetFitResponse200Headers the declared response headers of an HTTP 200 response for GetFit
+type GetFitResponse200Headers struct {
+	ETag string
+}
+
+// GetFitResponse401Headers the declared response headers of an HTTP 401 response for GetFit
+type GetFitResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetFitResponseDefaultHeaders the declared response headers of an HTTP default response for GetFit
+type GetFitResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetFitResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Fit
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *GetFitResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetFitResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetFitResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetFitResponse) GetJSON200() *Fit {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetFitResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetFitResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetFitResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetFitResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetFitResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetFitResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetFitResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetFitResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetFitResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PutFitResponse200Headers the declared response headers of an HTTP 200 response for PutFit
+type PutFitResponse200Headers struct {
+	ETag string
+}
+
+// PutFitResponse201Headers the declared response headers of an HTTP 201 response for PutFit
+type PutFitResponse201Headers struct {
+	ETag     string
+	Location string
+}
+
+// PutFitResponse401Headers the declared response headers of an HTTP 401 response for PutFit
+type PutFitResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// PutFitResponse409Headers the declared response headers of an HTTP 409 response for PutFit
+type PutFitResponse409Headers struct {
+	ETag *string
+}
+
+// PutFitResponseDefaultHeaders the declared response headers of an HTTP default response for PutFit
+type PutFitResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type PutFitResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Fit
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Fit
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PutFitResponse200Headers
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *PutFitResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PutFitResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *PutFitResponse409Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *PutFitResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PutFitResponse) GetJSON200() *Fit {
+	return r.JSON200
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r PutFitResponse) GetJSON201() *Fit {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PutFitResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PutFitResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PutFitResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PutFitResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PutFitResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PutFitResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PutFitResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r PutFitResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r PutFitResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PutFitResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PutFitResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PutFitResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -30945,6 +31874,66 @@ func (c *ClientWithResponses) PutDrillWithResponse(ctx context.Context, id opena
 	return ParsePutDrillResponse(rsp)
 }
 
+// ListFitsWithResponse List fits
+//
+// Gives the fits that the caller may read, without their models: `model` is null. Directors and coaches may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/fits (the `ListFits` operationId).
+func (c *ClientWithResponses) ListFitsWithResponse(ctx context.Context, params *ListFitsParams, reqEditors ...RequestEditorFn) (*ListFitsResponse, error) {
+	rsp, err := c.ListFits(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListFitsResponse(rsp)
+}
+
+// GetFitWithResponse Get a fit
+//
+// Gives the fit with its model. Directors and coaches may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/fits/{id} (the `GetFit` operationId).
+func (c *ClientWithResponses) GetFitWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetFitResponse, error) {
+	rsp, err := c.GetFit(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetFitResponse(rsp)
+}
+
+// PutFitWithBodyWithResponse Make a fit
+//
+// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/fits/{id} (the `PutFit` operationId).
+func (c *ClientWithResponses) PutFitWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PutFitResponse, error) {
+	rsp, err := c.PutFitWithBody(ctx, id, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutFitResponse(rsp)
+}
+
+// PutFitWithResponse Make a fit
+//
+// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/fits/{id} (the `PutFit` operationId).
+func (c *ClientWithResponses) PutFitWithResponse(ctx context.Context, id openapi_types.UUID, body PutFitJSONRequestBody, reqEditors ...RequestEditorFn) (*PutFitResponse, error) {
+	rsp, err := c.PutFit(ctx, id, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePutFitResponse(rsp)
+}
+
 // ListGamesWithResponse List games
 //
 // Gives the games that the caller may read. `goalie_id` is a goalie who faced a shot or has a stint in them. A director may do this anywhere in the program, coaches and recorders within their own teams.
@@ -35395,6 +36384,336 @@ func ParsePutDrillResponse(rsp *http.Response) (*PutDrillResponse, error) {
 		response.Headers409 = &headers
 	case true:
 		var headers PutDrillResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListFitsResponse parses an HTTP response from a ListFitsWithResponse call
+func ParseListFitsResponse(rsp *http.Response) (*ListFitsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListFitsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest FitPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListFitsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListFitsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers ListFitsResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetFitResponse parses an HTTP response from a GetFitWithResponse call
+func ParseGetFitResponse(rsp *http.Response) (*GetFitResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetFitResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Fit
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers GetFitResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers GetFitResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetFitResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePutFitResponse parses an HTTP response from a PutFitWithResponse call
+func ParsePutFitResponse(rsp *http.Response) (*PutFitResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PutFitResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Fit
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Fit
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PutFitResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 201:
+		var headers PutFitResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers PutFitResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers PutFitResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
+	case true:
+		var headers PutFitResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {

@@ -788,6 +788,7 @@ const (
 	RecordNounClear       RecordNoun = "clear"
 	RecordNounCompetition RecordNoun = "competition"
 	RecordNounDrill       RecordNoun = "drill"
+	RecordNounFit         RecordNoun = "fit"
 	RecordNounGame        RecordNoun = "game"
 	RecordNounGoalie      RecordNoun = "goalie"
 	RecordNounHabit       RecordNoun = "habit"
@@ -816,6 +817,8 @@ func (e RecordNoun) Valid() bool {
 	case RecordNounCompetition:
 		return true
 	case RecordNounDrill:
+		return true
+	case RecordNounFit:
 		return true
 	case RecordNounGame:
 		return true
@@ -1327,6 +1330,21 @@ type BlockCount struct {
 // - `unresolved`: not found; it counts in no line until it is settled
 type CageHow string
 
+// CalibrationBin A part of the shots with about the same chance of a save.
+type CalibrationBin struct {
+	// Foretold The mean of the chances given.
+	Foretold float64 `json:"foretold"`
+
+	// Hits Saves.
+	Hits int `json:"hits"`
+
+	// Rate Saves by shots.
+	Rate float64 `json:"rate"`
+
+	// Rows Shots.
+	Rows int `json:"rows"`
+}
+
 // Change One change of one record.
 type Change struct {
 	// At When it was made.
@@ -1363,6 +1381,7 @@ type Change struct {
 	// - `view`: a view
 	// - `assignment`: an assignment
 	// - `practice_log`: a practice log
+	// - `fit`: a fit, which has one change: that it was made
 	Noun RecordNoun `json:"noun"`
 
 	// Op What a change did.
@@ -2051,12 +2070,183 @@ type Expectation struct {
 	Mean float64 `json:"mean"`
 }
 
+// Expected Saves beside those that a goalie of average effect would have made of the same shots, as the fit tells how hard they were: a fit that did not see the goalie's own shots. Of one game or of few shots it says next to nothing: look at the interval. No goalie is ranked by it.
+type Expected struct {
+	// Above Saves above expected; below 0 when they are fewer. Null without a shot.
+	Above *float64 `json:"above"`
+
+	// Expected How many a goalie of average effect would have saved; null without a shot.
+	Expected *float64 `json:"expected"`
+
+	// FitID The fit by which it was worked out.
+	FitID openapi_types.UUID `json:"fit_id"`
+
+	// High The most of it; null without a shot.
+	High *float64 `json:"high"`
+
+	// Low The least of `above` when what chance and the fit's own uncertainty give a goalie of average effect in 95 of 100 cases is taken off; null without a shot. While 0 lies between `low` and `high`, the saves are in keeping with such a goalie.
+	Low *float64 `json:"low"`
+
+	// Pooled Every shot counts as equally hard, for the fit's model is not used: too few shots, or they do not tell saves apart yet.
+	Pooled bool `json:"pooled"`
+
+	// Saves How many of them were saved.
+	Saves int `json:"saves"`
+
+	// Shots The shots on goal of which the fit speaks; those with the goalie out of the cage are left out.
+	Shots int `json:"shots"`
+}
+
 // Feet What the shooter's feet did.
 //
 // - `planted`: both set
 // - `on_the_run`: moving
 // - `quick_stick`: caught and shot in one motion
 type Feet string
+
+// Fit A fit: how hard the shots of one code of play and level were, and how saves went with habits, found once from what was charted then and kept as it was found. Corrections of shots do not change it. `fit_id` in a line says by which fit it was worked out.
+type Fit struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Enough Whether the model is used. It is when there are goals and saves enough for what it makes of them, and it foretells saves better than the pooled rate, beyond chance. If not, every shot counts as equally hard: the pooled rate stands in.
+	Enough bool `json:"enough"`
+
+	// FittedOn The day up to which games were read, not after today when the fit is made.
+	FittedOn openapi_types.Date `json:"fitted_on"`
+
+	// From The first day of a game whose shots were fitted; null without any.
+	From *openapi_types.Date `json:"from"`
+
+	// Goalies How many goalies faced them.
+	Goalies int `json:"goalies"`
+
+	// Habits How saves went with each habit, difficulty and goalie held equal.
+	Habits []HabitEffect `json:"habits"`
+
+	// ID The id of the record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// Model The model itself; null when nothing was fitted, and in a list.
+	Model *FitModel `json:"model"`
+
+	// PooledRate Saves by shots on goal, with half a save and half a goal added.
+	PooledRate float64 `json:"pooled_rate"`
+
+	// Reason Why the model is not used, in plain words; empty when it is.
+	Reason string `json:"reason"`
+
+	// Rev The program's change number at this record's last write; in quotes it is the ETag.
+	Rev int64 `json:"rev"`
+
+	// Saves How many of them were saved.
+	Saves int `json:"saves"`
+
+	// Scores How well saves were foretold; null when nothing was fitted.
+	Scores *FitScores `json:"scores"`
+
+	// Shots The shots that it stands on: on goal, in games and scrimmages, with the goalie known and in the cage, not waved off.
+	Shots int `json:"shots"`
+
+	// To The last such day; null without any.
+	To *openapi_types.Date `json:"to"`
+}
+
+// FitFields What a client writes of a fit. All else is found.
+type FitFields struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// FittedOn The day up to which games were read, not after today when the fit is made.
+	FittedOn openapi_types.Date `json:"fitted_on"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+}
+
+// FitModel A logistic model of a save: the chances of a shot are worked out from what is charted of it, each measure centred and scaled, coefficients drawn toward 0.
+type FitModel struct {
+	// All Log-odds of a save by a goalie of average effect: the constant, and for each measure its coefficient times its value less its centre, divided by its spread. A measure that is not known adds 0.
+	All ShotModel `json:"all"`
+
+	// Covariance How uncertain the constant and the coefficients of `all` are: the rows of the lower triangle of their covariance.
+	Covariance [][]float64 `json:"covariance"`
+
+	// EffectiveParameters How many free coefficients the model is worth.
+	EffectiveParameters float64 `json:"effective_parameters"`
+
+	// GoalieSpread How much goalies differ, as the standard deviation of their own effects on the log-odds of a save.
+	GoalieSpread float64 `json:"goalie_spread"`
+
+	// Names The measures of a shot, in the order of the coefficients.
+	Names []string `json:"names"`
+
+	// Parts The same model without the shots of some goalies; it is used for those. Empty when only one goalie is charted.
+	Parts []ShotModel `json:"parts"`
+
+	// PriorScale How large coefficients are allowed to be; what foretold best was taken.
+	PriorScale float64 `json:"prior_scale"`
+}
+
+// FitPage One page of fits, in the order of their ids.
+type FitPage struct {
+	Items []Fit `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
+
+// FitScores How well each shot's save or goal was foretold by a fit that had not seen its goalie's shots, so that no goalie is measured by themselves.
+type FitScores struct {
+	// Auc How often, of one shot that was saved and one that was not, the saved one had been given the greater chance. Guessing gives one half.
+	Auc float64 `json:"auc"`
+
+	// Brier The mean of the squared difference between the chance of a save and 1 or 0. Less is better.
+	Brier float64 `json:"brier"`
+
+	// Calibration The shots in up to ten parts of about equal size, from the smallest chance of a save to the greatest.
+	Calibration []CalibrationBin `json:"calibration"`
+
+	// CalibrationIntercept Whether chances are too small (above 0) or too large as a whole; 0 is ideal. In log-odds.
+	CalibrationIntercept float64 `json:"calibration_intercept"`
+
+	// CalibrationSlope Whether chances differ as much as they should. 1 is ideal; less means too far from the middle.
+	CalibrationSlope float64 `json:"calibration_slope"`
+
+	// GainError The standard error of the difference of these two.
+	GainError float64 `json:"gain_error"`
+
+	// LogLoss The mean, over the shots, of minus the natural logarithm of the chance that was given to what happened. Less is better; even chances for all give 0.693.
+	LogLoss float64 `json:"log_loss"`
+
+	// PooledLogLoss The same of one rate for all shots, that of the other goalies. The model must beat it.
+	PooledLogLoss float64 `json:"pooled_log_loss"`
+}
 
 // Game A game, scrimmage or practice that was charted.
 type Game struct {
@@ -2541,6 +2731,40 @@ type Habit struct {
 	Rev int64 `json:"rev"`
 }
 
+// HabitEffect How the log-odds of a save differ between shots with the habit and shots as hard without it. They go together; that is no proof that one brings the other.
+type HabitEffect struct {
+	// Enough Whether there are readings enough to say anything.
+	Enough bool `json:"enough"`
+
+	// Error Its standard error; 0 without enough.
+	Error float64 `json:"error"`
+
+	// Habit The code of the habit.
+	Habit string `json:"habit"`
+
+	// HowRead How a reading was made.
+	//
+	// - `live`: at the field; kept, but not pooled with film
+	// - `film`: from film, with the result known
+	// - `film_blind`: from film up to the release, before the result was known
+	HowRead HowRead `json:"how_read"`
+
+	// LogOdds The effect, above 0 when more are saved; 0 without enough.
+	LogOdds float64 `json:"log_odds"`
+
+	// No Shots on goal on which it was read as not there.
+	No int `json:"no"`
+
+	// Reason Why there is no effect, in plain words; empty when there is.
+	Reason string `json:"reason"`
+
+	// Warning Why the effect may be coloured; empty when the readings were blind.
+	Warning string `json:"warning"`
+
+	// Yes Shots on goal on which it was read as there.
+	Yes int `json:"yes"`
+}
+
 // HabitFields What a client writes of a habit.
 type HabitFields struct {
 	// Active Whether the habit is offered to be read.
@@ -2727,6 +2951,9 @@ type Line struct {
 	// - `box`: box lacrosse
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
+	Expected *Expected `json:"expected"`
 
 	// Games Games with time in the cage, a shot or a clear.
 	Games int `json:"games"`
@@ -3555,6 +3782,7 @@ type Rebound string
 // - `view`: a view
 // - `assignment`: an assignment
 // - `practice_log`: a practice log
+// - `fit`: a fit, which has one change: that it was made
 type RecordNoun string
 
 // Recurring A target of which more than one goalie is short: a subject for a clinic.
@@ -3870,6 +4098,9 @@ type SeasonFields struct {
 
 // SeasonLine The line of a season.
 type SeasonLine struct {
+	// ExpectedSentence Saves above or below expected as a sentence with its count; null without a fit, without a shot on goal, and of less than two games.
+	ExpectedSentence *string `json:"expected_sentence"`
+
 	// Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
 	Line Line `json:"line"`
 
@@ -4549,6 +4780,24 @@ type ShotItem struct {
 	WavedOff *bool `json:"waved_off,omitempty"`
 }
 
+// ShotModel Log-odds of a save by a goalie of average effect: the constant, and for each measure its coefficient times its value less its centre, divided by its spread. A measure that is not known adds 0.
+type ShotModel struct {
+	// Centre The average of each measure.
+	Centre []float64 `json:"centre"`
+
+	// Coefficients One for each measure.
+	Coefficients []float64 `json:"coefficients"`
+
+	// Constant The log-odds of an average shot.
+	Constant float64 `json:"constant"`
+
+	// LeftOut The goalies whose shots it did not see.
+	LeftOut []openapi_types.UUID `json:"left_out"`
+
+	// Spread What each measure is divided by.
+	Spread []float64 `json:"spread"`
+}
+
 // ShotPage One page of shots, in the order of their ids.
 type ShotPage struct {
 	Items []Shot `json:"items"`
@@ -4786,6 +5035,9 @@ type SpanLine struct {
 	// - `box`: box lacrosse
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
+	Expected *Expected `json:"expected"`
 
 	// From The first day that it covers; null means no first day.
 	From *openapi_types.Date `json:"from"`
@@ -5203,6 +5455,9 @@ type TeamLine struct {
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
+	// Expected How the saves compare with those expected of the same shots; null while the program has no fit for this code of play and level.
+	Expected *Expected `json:"expected"`
+
 	// From The first day that it covers; null means no first day.
 	From *openapi_types.Date `json:"from"`
 
@@ -5464,6 +5719,7 @@ type UndoResult struct {
 	// - `view`: a view
 	// - `assignment`: an assignment
 	// - `practice_log`: a practice log
+	// - `fit`: a fit, which has one change: that it was made
 	Noun RecordNoun `json:"noun"`
 
 	// Record The record as it is now, as a GET of it gives it; null when the undo took it away.
@@ -5915,6 +6171,23 @@ type Limit = int
 // MemberID defines model for MemberID.
 type MemberID = openapi_types.UUID
 
+// OfCodeOfPlay The game that is played. The four are never pooled.
+//
+// - `mens_field`: men's and boys' field lacrosse
+// - `womens_field`: women's and girls' field lacrosse
+// - `box`: box lacrosse
+// - `sixes`: six-a-side field lacrosse
+type OfCodeOfPlay = CodeOfPlay
+
+// OfLevel The age or school level.
+//
+// - `10u`: under 10
+// - `12u`: under 12
+// - `14u`: under 14
+// - `high_school`: high school
+// - `college`: college, adults included
+type OfLevel = Level
+
 // OfSeason defines model for OfSeason.
 type OfSeason = openapi_types.UUID
 
@@ -6090,6 +6363,21 @@ type RemoveDrillParams struct {
 type PatchDrillParams struct {
 	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// ListFitsParams defines parameters for ListFits.
+type ListFitsParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// CodeOfPlay Only those of this code of play.
+	CodeOfPlay *OfCodeOfPlay `form:"code_of_play,omitempty" json:"code_of_play,omitempty"`
+
+	// Level Only those of this level.
+	Level *OfLevel `form:"level,omitempty" json:"level,omitempty"`
 }
 
 // ListGamesParams defines parameters for ListGames.
@@ -6566,6 +6854,9 @@ type PatchDrillApplicationMergePatchPlusJSONRequestBody = DrillPatch
 // PutDrillJSONRequestBody defines body for PutDrill for application/json ContentType.
 type PutDrillJSONRequestBody = DrillFields
 
+// PutFitJSONRequestBody defines body for PutFit for application/json ContentType.
+type PutFitJSONRequestBody = FitFields
+
 // PatchGameApplicationMergePatchPlusJSONRequestBody defines body for PatchGame for application/merge-patch+json ContentType.
 type PatchGameApplicationMergePatchPlusJSONRequestBody = GamePatch
 
@@ -6813,6 +7104,15 @@ type ServerInterface interface {
 	// PutDrill Create a drill
 	// (PUT /v1/drills/{id})
 	PutDrill(c *gin.Context, id openapi_types.UUID)
+	// ListFits List fits
+	// (GET /v1/fits)
+	ListFits(c *gin.Context, params ListFitsParams)
+	// GetFit Get a fit
+	// (GET /v1/fits/{id})
+	GetFit(c *gin.Context, id openapi_types.UUID)
+	// PutFit Make a fit
+	// (PUT /v1/fits/{id})
+	PutFit(c *gin.Context, id openapi_types.UUID)
 	// ListGames List games
 	// (GET /v1/games)
 	ListGames(c *gin.Context, params ListGamesParams)
@@ -8046,6 +8346,107 @@ func (siw *ServerInterfaceWrapper) PutDrill(c *gin.Context) {
 	}
 
 	siw.Handler.PutDrill(c, id)
+}
+
+// ListFits operation middleware
+func (siw *ServerInterfaceWrapper) ListFits(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListFitsParams
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", c.Request.URL.Query(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cursor: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "code_of_play" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "code_of_play", c.Request.URL.Query(), &params.CodeOfPlay, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter code_of_play: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "level" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "level", c.Request.URL.Query(), &params.Level, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter level: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListFits(c, params)
+}
+
+// GetFit operation middleware
+func (siw *ServerInterfaceWrapper) GetFit(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetFit(c, id)
+}
+
+// PutFit operation middleware
+func (siw *ServerInterfaceWrapper) PutFit(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PutFit(c, id)
 }
 
 // ListGames operation middleware
@@ -11480,6 +11881,9 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/practice-logs/:id", wrapper.GetPracticeLog)
 	router.PATCH(options.BaseURL+"/v1/practice-logs/:id", wrapper.PatchPracticeLog)
 	router.PUT(options.BaseURL+"/v1/practice-logs/:id", wrapper.PutPracticeLog)
+	router.GET(options.BaseURL+"/v1/fits", wrapper.ListFits)
+	router.GET(options.BaseURL+"/v1/fits/:id", wrapper.GetFit)
+	router.PUT(options.BaseURL+"/v1/fits/:id", wrapper.PutFit)
 	router.GET(options.BaseURL+"/v1/changes/:id", wrapper.ListChanges)
 	router.POST(options.BaseURL+"/v1/changes/:id/undo", wrapper.UndoChange)
 	router.GET(options.BaseURL+"/healthz", wrapper.GetHealth)
