@@ -45,7 +45,7 @@ func printWorkOns(c *console, w *client.GoalieWeek) {
 		c.printf("\nNothing to work on: %s\n", *w.NoWorkOn)
 	}
 	for i, work := range w.WorkOns {
-		c.printf("\nWork on, %d: %s\n  cue: %q\n  why: %s\n", i+1, work.Sentence, work.Cue, work.Why)
+		c.printf("\nWork on, %d: %s\n  cue: %q\n  why: %s\n  order: %s\n", i+1, work.Sentence, work.Cue, work.Why, work.Order)
 		if work.Kept != nil {
 			c.printf("  %s\n", *work.Kept)
 		}
