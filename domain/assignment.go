@@ -6,7 +6,7 @@ type AssignmentStatus string
 // The statuses of an assignment.
 const (
 	Assigned AssignmentStatus = "assigned" // it stands: the goalie does it over its weeks
-	Dropped  AssignmentStatus = "dropped"  // the coach took it back, with a reason
+	Dropped  AssignmentStatus = "dropped"  // the coach took it back, or refused what was recommended, with a reason
 	Finished AssignmentStatus = "finished" // its weeks are over, or it was done early
 )
 
@@ -27,6 +27,9 @@ type AssignmentFields struct {
 
 // Assignment is the stored assignment.
 type Assignment = Record[AssignmentFields, None]
+
+// EndsOn gives the last day of the assignment's weeks, a Sunday.
+func (f AssignmentFields) EndsOn() Date { return f.StartsOn.AddDays(7*f.Weeks - 1) }
 
 // Check gives the faults of the fields.
 func (f AssignmentFields) Check() []FieldError {

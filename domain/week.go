@@ -15,7 +15,8 @@ type WeekRecords struct {
 	Seasons []Season // those that hold a day of the week
 	Habits  []Habit
 	Targets []Target
-	// Assignments and Logs are the goalie's, of the last RecallWeeks weeks up to the week's Sunday.
+	// Assignments and Logs are the goalie's, of the last RecallWeeks weeks up to the week's Sunday; assignments also of
+	// the week after it, for which the week's work is planned.
 	Assignments []Assignment
 	Logs        []PracticeLog
 	NextGames   []Game // of the goalie's teams in the seven days after the week's Sunday, as far as they are entered

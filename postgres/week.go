@@ -76,7 +76,7 @@ func (w *weeks) weeksOf(ctx context.Context, t *tx, common domain.WeekRecords, g
 		return nil, err
 	}
 	assignments, err := w.stores.Assignments.where(ctx, t, `goalie_id = ANY($2) AND starts_on <= $4
-		AND starts_on + 7 * weeks > $3 ORDER BY starts_on, assignments.id`, ids, since, sunday)
+		AND starts_on + 7 * weeks > $3 ORDER BY starts_on, assignments.id`, ids, since, sunday.AddDays(7))
 	if err != nil {
 		return nil, err
 	}

@@ -2,6 +2,7 @@ package summary
 
 import (
 	"fmt"
+	"strings"
 
 	"cagework/domain"
 	"cagework/domain/planning"
@@ -22,7 +23,8 @@ type WeekBlock struct {
 	Practices    int                     `json:"practices"`      // in which the drill was logged
 	PlannedSoFar int                     `json:"planned_so_far"` // up to the week's Sunday
 	Planned      int                     `json:"planned"`        // in all
-	Counts       []BlockCount            `json:"counts"`
+	Reason       *string                 `json:"reason"`         // why it was swapped or dropped
+	Counts       []BlockCount            `json:"counts"`         // none of one that was dropped
 	Sentence     string                  `json:"sentence"`
 }
 
@@ -31,7 +33,7 @@ type BlockCount struct {
 	CodeOfPlay domain.CodeOfPlay `json:"code_of_play"`
 	Level      domain.Level      `json:"level"`
 	Before     SpanCount         `json:"before"`
-	Since      SpanCount         `json:"since"`
+	Since      *SpanCount        `json:"since"` // null before it begins
 }
 
 // SpanCount is a count with the days that it speaks of.
@@ -50,7 +52,7 @@ func blocksOf(blocks []planning.Block) []WeekBlock {
 		w := WeekBlock{
 			AssignmentID: b.Assignment.ID, TargetID: f.TargetID, DrillID: f.DrillID, Status: f.Status,
 			StartsOn: f.StartsOn, Week: b.Week, Weeks: f.Weeks, Over: b.Over,
-			Practices: b.Practices, PlannedSoFar: b.SoFar, Planned: b.Planned,
+			Practices: b.Practices, PlannedSoFar: b.SoFar, Planned: b.Planned, Reason: f.Reason,
 			Counts: make([]BlockCount, len(b.Counts)),
 		}
 		if b.Target != nil {
@@ -60,9 +62,12 @@ func blocksOf(blocks []planning.Block) []WeekBlock {
 			w.Drill = b.Drill.Fields.Name
 		}
 		for j, c := range b.Counts {
-			w.Counts[j] = BlockCount{c.CodeOfPlay, c.Level, spanCount(c.Before), spanCount(c.Since)}
+			w.Counts[j] = BlockCount{CodeOfPlay: c.CodeOfPlay, Level: c.Level, Before: spanCount(c.Before)}
+			if c.Since != nil {
+				w.Counts[j].Since = new(spanCount(*c.Since))
+			}
 		}
-		w.Sentence = blockSentence(w)
+		w.Sentence = blockSentence(w, b.Begun, planning.Reason(f))
 		out[i] = w
 	}
 	return out
@@ -74,17 +79,23 @@ func spanCount(s planning.SpanTally) SpanCount {
 
 // blockSentence says a block without a verdict: "Beat the drop, for Low-shot save rate: week 2 of 3, practised 4 times
 // of 6 planned so far."
-func blockSentence(b WeekBlock) string {
+func blockSentence(b WeekBlock, begun bool, reason string) string {
 	drill, target := orWords(b.Drill, "A drill that is gone"), orWords(b.Target, "a target no longer in use")
-	where := fmt.Sprintf("week %d of %d", b.Week, b.Weeks)
-	planned := fmt.Sprintf("of %d planned so far", b.PlannedSoFar)
+	practised := "practised " + countOf(b.Practices, "time")
+	how := fmt.Sprintf("week %d of %d, %s of %d planned so far", b.Week, b.Weeks, practised, b.PlannedSoFar)
 	switch {
+	case b.Status == domain.Dropped && b.Practices == 0:
+		how = "dropped"
+	case b.Status == domain.Dropped:
+		how = fmt.Sprintf("dropped, %s", practised)
 	case b.Status == domain.Finished:
-		where, planned = "finished", fmt.Sprintf("of %d planned", b.Planned)
+		how = fmt.Sprintf("finished, %s of %d planned", practised, b.Planned)
+	case !begun:
+		how = fmt.Sprintf("begins on %s, %s planned", b.StartsOn.Time().Format("2 January"), countOf(b.Planned, "time"))
 	case b.Over:
-		where, planned = "its weeks are over", fmt.Sprintf("of %d planned", b.Planned)
+		how = fmt.Sprintf("its weeks are over, %s of %d planned", practised, b.Planned)
 	}
-	return fmt.Sprintf("%s, for %s: %s, practised %s %s.", drill, target, where, countOf(b.Practices, "time"), planned)
+	return strings.TrimSpace(fmt.Sprintf("%s, for %s: %s. %s", drill, target, how, reason))
 }
 
 func orWords(s, words string) string {

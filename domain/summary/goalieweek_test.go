@@ -113,15 +113,21 @@ func TestAWeekInABlock(t *testing.T) {
 	assert.Equal(t, []string{"Not on the day before a game (18 April): no hard drill, half the live shots."}, first.Drills[1].Notes)
 	for _, w := range v.WorkOns[1:] {
 		assert.Nil(t, w.Kept)
-		assert.NotEmpty(t, w.Drills)
+		assert.Equal(t, w.Target.Code != "mid_save", len(w.Drills) > 0, "its only drill was dropped")
 	}
-	require.Len(t, v.Blocks, 2, "the dropped one is not shown")
-	b := v.Blocks[0]
+	require.Len(t, v.HeldBack, 1)
+	assert.EqualValues(t, "dropped", v.HeldBack[0].Gate)
+	assert.Equal(t, "The coach dropped it for this target, from 6 April to 19 April. Reason: no wall.", v.HeldBack[0].Why)
+	require.Len(t, v.Blocks, 3)
+	assert.Equal(t, "Hands only, for Mid-shot save rate: dropped. Reason: no wall.", v.Blocks[0].Sentence)
+	assert.Equal(t, "no wall", *v.Blocks[0].Reason)
+	assert.Empty(t, v.Blocks[0].Counts)
+	b := v.Blocks[1]
 	assert.Equal(t, "Beat the drop, for Low-shot save rate: week 2 of 3, practised 4 times of 6 planned so far.", b.Sentence)
 	require.Len(t, b.Counts, 1)
 	assert.Equal(t, []int{6, 21}, []int{b.Counts[0].Before.Hits, b.Counts[0].Before.Tries})
 	assert.Equal(t, []int{3, 10}, []int{b.Counts[0].Since.Hits, b.Counts[0].Since.Tries})
-	assert.Equal(t, "Hands only, for High-shot save rate: finished, practised 0 times of 4 planned.", v.Blocks[1].Sentence)
+	assert.Equal(t, "Hands only, for High-shot save rate: finished, practised 0 times of 4 planned.", v.Blocks[2].Sentence)
 	assert.Equal(t, 17+52+24, v.LiveShots.Used, "two games' shots on goal, the waved-off one too, and two practices' team shots")
 	var codes []string
 	for _, h := range v.ReadingList {

@@ -454,6 +454,7 @@ const (
 	GateAlreadyGiven  Gate = "already_given"
 	GateAvailability  Gate = "availability"
 	GateDayBeforeGame Gate = "day_before_game"
+	GateDropped       Gate = "dropped"
 	GateLevel         Gate = "level"
 	GateLiveShots     Gate = "live_shots"
 	GateMinutes       Gate = "minutes"
@@ -471,6 +472,8 @@ func (e Gate) Valid() bool {
 	case GateAvailability:
 		return true
 	case GateDayBeforeGame:
+		return true
+	case GateDropped:
 		return true
 	case GateLevel:
 		return true
@@ -1134,7 +1137,8 @@ type Assignment struct {
 	// Status What a coach made of a drill for a goalie.
 	//
 	// - `assigned`: it stands: the goalie does it over its weeks
-	// - `dropped`: the coach took it back, with a reason
+	// - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
+	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
 	Status AssignmentStatus `json:"status"`
 
@@ -1171,7 +1175,8 @@ type AssignmentFields struct {
 	// Status What a coach made of a drill for a goalie.
 	//
 	// - `assigned`: it stands: the goalie does it over its weeks
-	// - `dropped`: the coach took it back, with a reason
+	// - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
+	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
 	Status AssignmentStatus `json:"status"`
 
@@ -1205,7 +1210,8 @@ type AssignmentPatch struct {
 	// Status What a coach made of a drill for a goalie.
 	//
 	// - `assigned`: it stands: the goalie does it over its weeks
-	// - `dropped`: the coach took it back, with a reason
+	// - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
+	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
 	Status     *AssignmentStatus   `json:"status,omitempty"`
 	TargetID   *openapi_types.UUID `json:"target_id,omitempty"`
@@ -1215,9 +1221,10 @@ type AssignmentPatch struct {
 
 // AssignmentStatus What a coach made of a drill for a goalie.
 //
-// - `assigned`: it stands: the goalie does it over its weeks
-// - `dropped`: the coach took it back, with a reason
-// - `finished`: its weeks are over, or it was done early
+//   - `assigned`: it stands: the goalie does it over its weeks
+//   - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
+//     not recommended again for the target
+//   - `finished`: its weeks are over, or it was done early
 type AssignmentStatus string
 
 // Availability What a goalie may be given to do. No reason is stored, and no rule lifts it.
@@ -1271,8 +1278,8 @@ type BlockCount struct {
 	// - `college`: college, adults included
 	Level Level `json:"level"`
 
-	// Since A count with the days that it speaks of.
-	Since SpanCount `json:"since"`
+	// Since What it counted since the block began; null before it begins.
+	Since *SpanCount `json:"since"`
 }
 
 // CageHow How the service found who was in the cage.
@@ -2081,6 +2088,7 @@ type GamePatch struct {
 //
 // - `availability`: the goalie may be given it
 // - `level`: it is for the goalie's level and code of play
+// - `dropped`: the coach did not drop it for this target, for the week or the next
 // - `already_given`: it is given for another work-on of the week
 // - `tried_before`: what must come first has been practised often enough
 // - `one_ball_down`: no live ball for a goalie who shies from it
@@ -2219,7 +2227,7 @@ type GoalieWeek struct {
 	// AvailabilityNote What the availability allows, in a sentence.
 	AvailabilityNote string `json:"availability_note"`
 
-	// Blocks How the assignments go; raw counts, no verdict.
+	// Blocks How the assignments go, the newest first; raw counts, no verdict. They are those of the last 16 weeks and those that begin in the week after; one that was dropped is among them while its weeks last.
 	Blocks []WeekBlock `json:"blocks"`
 
 	// Care Whose word comes before this summary.
@@ -2457,6 +2465,7 @@ type HeldBack struct {
 	//
 	// - `availability`: the goalie may be given it
 	// - `level`: it is for the goalie's level and code of play
+	// - `dropped`: the coach did not drop it for this target, for the week or the next
 	// - `already_given`: it is given for another work-on of the week
 	// - `tried_before`: what must come first has been practised often enough
 	// - `one_ball_down`: no live ball for a goalie who shies from it
@@ -5203,7 +5212,7 @@ type WeekBlock struct {
 	// AssignmentID The assignment.
 	AssignmentID openapi_types.UUID `json:"assignment_id"`
 
-	// Counts What the target counted before the block and since.
+	// Counts What the target counted before the block and since; empty for one that was dropped.
 	Counts []BlockCount `json:"counts"`
 
 	// Drill What the drill is called; empty when it is gone.
@@ -5224,6 +5233,9 @@ type WeekBlock struct {
 	// Practices Practices in which the drill was logged.
 	Practices int `json:"practices"`
 
+	// Reason Why the coach swapped or dropped it; null when nothing was said.
+	Reason *string `json:"reason"`
+
 	// Sentence It in words, without a verdict.
 	Sentence string `json:"sentence"`
 
@@ -5233,7 +5245,8 @@ type WeekBlock struct {
 	// Status What a coach made of a drill for a goalie.
 	//
 	// - `assigned`: it stands: the goalie does it over its weeks
-	// - `dropped`: the coach took it back, with a reason
+	// - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
+	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
 	Status AssignmentStatus `json:"status"`
 

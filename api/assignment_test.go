@@ -1,0 +1,133 @@
+package api_test
+
+import (
+	"net/http"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// weekOfBlocks is what the tests of blocks read of a goalie's week.
+type weekOfBlocks struct {
+	WorkOns []struct {
+		Target struct {
+			ID   string `json:"target_id"`
+			Code string
+		}
+		Kept   *string
+		Drills []struct {
+			DrillID      string `json:"drill_id"`
+			Name         string
+			Minutes      int
+			Repetitions  int
+			TimesAWeek   int     `json:"times_a_week"`
+			RuleID       *string `json:"rule_id"`
+			AssignmentID *string `json:"assignment_id"`
+		}
+	} `json:"work_ons"`
+	Blocks []struct {
+		AssignmentID string `json:"assignment_id"`
+		Status       string
+		Reason       *string
+		Sentence     string
+		Counts       []map[string]any
+	}
+	HeldBack []map[string]any `json:"held_back"`
+}
+
+func (s *service) blocks(week string) (weekOfBlocks, string) {
+	s.t.Helper()
+	var v weekOfBlocks
+	path := goaliePath + "/weeks/" + week
+	s.do(call{method: http.MethodGet, path: path}).want(http.StatusOK).into(&v)
+	page := s.do(call{method: http.MethodGet, path: path, header: http.Header{"Accept": {"text/html"}}}).want(http.StatusOK)
+	return v, string(page.body)
+}
+
+// lowGame is a goalie of the season's team who saved 4 of 30 low shots in a game of the week 2014-W06.
+func (s *service) lowGame() {
+	s.t.Helper()
+	s.collegeSeason()
+	put := func(path string, body any) {
+		s.do(call{method: http.MethodPut, path: path, body: body}).want(http.StatusCreated)
+	}
+	put("/v1/roster-spells/"+s.id("spell"), map[string]any{
+		"team_id": idIn(teamPath), "goalie_id": idIn(goaliePath), "from_on": "2014-01-01", "to_on": nil})
+	game := s.game("low game", "2014-02-08")
+	for i := range 30 {
+		outcome := "goal"
+		if i < 4 {
+			outcome = "save"
+		}
+		put("/v1/shots/"+s.id("low "+strconvItoa(i)), map[string]any{"game_id": game, "goalie_id": idIn(goaliePath),
+			"outcome": outcome, "finish_band": "low", "period": 1, "clock_s": 800 - i})
+	}
+}
+
+// recommended gives the block of the first recommended drill of a week, from a Monday.
+func (v weekOfBlocks) recommended(monday string) map[string]any {
+	drill := v.WorkOns[0].Drills[0]
+	return map[string]any{
+		"goalie_id": idIn(goaliePath), "target_id": v.WorkOns[0].Target.ID, "drill_id": drill.DrillID, "minutes": drill.Minutes,
+		"repetitions": drill.Repetitions, "times_a_week": drill.TimesAWeek, "starts_on": monday, "weeks": 2, "status": "assigned",
+	}
+}
+
+// TestWhatTheCoachRefusedDoesNotComeBack drops a recommendation that was never assigned.
+func TestWhatTheCoachRefusedDoesNotComeBack(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	s.lowGame()
+	before, page := s.blocks("2014-W06")
+	require.Equal(t, "low_save", before.WorkOns[0].Target.Code)
+	drill := before.WorkOns[0].Drills[0]
+	require.Contains(t, page, drill.Name)
+
+	body := before.recommended("2014-02-10")
+	body["status"] = "dropped"
+	path := "/v1/assignments/" + s.id("refused")
+	s.do(call{method: http.MethodPut, path: path, body: body}).want(http.StatusUnprocessableEntity).wantProblem("invalid", "/reason")
+	body["reason"] = "Nobody to throw <low> this week"
+	s.do(call{method: http.MethodPut, path: path, body: body}).want(http.StatusCreated)
+
+	for _, week := range []string{"2014-W06", "2014-W07", "2014-W08"} {
+		v, page := s.blocks(week)
+		for _, w := range v.WorkOns {
+			for _, d := range w.Drills {
+				require.False(t, w.Target.Code == "low_save" && d.DrillID == drill.DrillID, week)
+			}
+		}
+		require.True(t, slices.ContainsFunc(v.HeldBack, func(h map[string]any) bool {
+			return h["gate"] == "dropped" && h["what"] == drill.Name &&
+				h["why"] == "The coach dropped it for this target, from 10 February to 23 February. Reason: Nobody to throw <low> this week."
+		}), "%s: %v", week, v.HeldBack)
+		require.Len(t, v.Blocks, 1, week)
+		require.Equal(t, "dropped", v.Blocks[0].Status)
+		require.Equal(t, "Nobody to throw <low> this week", *v.Blocks[0].Reason)
+		require.Contains(t, page, "dropped. Reason: Nobody to throw &lt;low&gt; this week.")
+	}
+	after, _ := s.blocks("2014-W09")
+	require.Empty(t, after.Blocks, "its weeks are over")
+	require.Equal(t, drill.DrillID, after.WorkOns[0].Drills[0].DrillID)
+}
+
+// TestAnAssignmentForTheNextWeekIsSeen follows the recommendation of a week, as a coach does on its Sunday.
+func TestAnAssignmentForTheNextWeekIsSeen(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	s.lowGame()
+	before, _ := s.blocks("2014-W06")
+	body := before.recommended("2014-02-10")
+	body["reason"] = "In place of the wall"
+	s.do(call{method: http.MethodPut, path: "/v1/assignments/" + s.id("next"), body: body}).want(http.StatusCreated)
+	v, page := s.blocks("2014-W06")
+	require.Equal(t, s.id("next"), *v.WorkOns[0].Drills[0].AssignmentID)
+	require.NotNil(t, v.WorkOns[0].Kept)
+	require.Len(t, v.Blocks, 1)
+	require.Nil(t, v.Blocks[0].Counts[0]["since"])
+	require.Regexp(t, `: begins on 10 February, \d+ times planned\. Reason: In place of the wall\.$`, v.Blocks[0].Sentence)
+	require.Contains(t, page, "begins on 10 February")
+	earlier, _ := s.blocks("2014-W05")
+	require.Empty(t, earlier.Blocks)
+}
