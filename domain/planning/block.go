@@ -77,7 +77,8 @@ func blockOf(a domain.Assignment, r domain.WeekRecords, plays []judgement.Play) 
 	return b
 }
 
-// countsOf counts a target over its look-back before a block, as far back as shots were read, and since it began.
+// countsOf counts a target over its look-back before a block, as far back as shots were read, and over the block's days
+// up to the week's Sunday.
 func countsOf(t domain.Target, f domain.AssignmentFields, r domain.WeekRecords, plays []judgement.Play) []BlockCount {
 	from := f.StartsOn.AddDays(-7 * t.Fields.Weeks)
 	if !r.Faced.From.IsZero() && from.Before(r.Faced.From) {
@@ -92,8 +93,12 @@ func countsOf(t domain.Target, f domain.AssignmentFields, r domain.WeekRecords, 
 			return SpanTally{from, to, t.Fields.Count(judgement.Between(play.Faced, from, to).Shots)}
 		}
 		c := BlockCount{CodeOfPlay: play.CodeOfPlay, Level: play.Level, Before: count(from, f.StartsOn.AddDays(-1))}
-		if sunday := r.Week.Sunday(); !sunday.Before(f.StartsOn) {
-			c.Since = new(count(f.StartsOn, sunday))
+		to := r.Week.Sunday()
+		if f.EndsOn().Before(to) {
+			to = f.EndsOn()
+		}
+		if !to.Before(f.StartsOn) {
+			c.Since = new(count(f.StartsOn, to))
 		}
 		out = append(out, c)
 	}

@@ -1282,7 +1282,7 @@ type BlockCount struct {
 	// - `college`: college, adults included
 	Level Level `json:"level"`
 
-	// Since What it counted since the block began; null before it begins.
+	// Since What it counted on the days of the block, from its start to its last day, cut at the Sunday of the week; null before it begins.
 	Since *SpanCount `json:"since"`
 }
 
