@@ -5,6 +5,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/require"
 )
 
@@ -130,4 +131,53 @@ func TestAnAssignmentForTheNextWeekIsSeen(t *testing.T) {
 	require.Contains(t, page, "begins on 10 February")
 	earlier, _ := s.blocks("2014-W05")
 	require.Empty(t, earlier.Blocks)
+}
+
+// TestWhatWasKnownIsKeptAndShown gives a block, corrects a shot of before, and reads the week.
+func TestWhatWasKnownIsKeptAndShown(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	s.lowGame()
+	before, _ := s.blocks("2014-W06")
+	path := "/v1/assignments/" + s.id("block")
+	body := before.recommended("2014-02-10")
+	body["baselines"] = []any{}
+	s.do(call{method: http.MethodPut, path: path, body: body}).want(http.StatusUnprocessableEntity).wantProblem("invalid", "/baselines") // it is found, never given
+	delete(body, "baselines")
+	var given struct{ Baselines []map[string]any }
+	s.do(call{method: http.MethodPut, path: path, body: body}).want(http.StatusCreated).into(&given)
+	require.Len(t, given.Baselines, 1)
+	b := given.Baselines[0]
+	frozen, is := b["frozen"].(map[string]any)
+	require.True(t, is)
+	require.NotEmpty(t, frozen["prior"])
+	delete(b, "frozen")
+	require.Greater(t, b["chance_below"], .99)
+	delete(b, "chance_below")
+	require.Equal(t, map[string]any{"code_of_play": "mens_field", "level": "college", "from": "2013-12-30", "to": "2014-02-09",
+		"hits": 4., "tries": 30., "unseen": 0., "target_rate": b["target_rate"]}, b)
+
+	s.do(call{method: http.MethodPatch, path: "/v1/shots/" + s.id("low 20"), ifMatch: "*", body: `{"outcome":"save"}`}).want(http.StatusOK)
+	read := func() (map[string]any, string) {
+		v, page := s.blocks("2014-W07")
+		require.Len(t, v.Blocks, 1)
+		require.Len(t, v.Blocks[0].Counts, 1)
+		return v.Blocks[0].Counts[0], page
+	}
+	count, page := read()
+	require.Equal(t, true, count["kept"])
+	require.Equal(t, map[string]any{"from": "2013-12-30", "to": "2014-02-09", "hits": 4., "tries": 30., "unseen": 0.}, count["before"])
+	require.Equal(t, map[string]any{"from": "2014-02-10", "to": "2014-02-16", "hits": 0., "tries": 0., "unseen": 0.}, count["since"])
+	require.Contains(t, page, "before 4 of 30 (30 Dec to 9 Feb, as known when it was given); since no shots.")
+
+	conn, err := pgx.Connect(t.Context(), s.adminURL)
+	require.NoError(t, err)
+	defer func() { _ = conn.Close(t.Context()) }()
+	_, err = conn.Exec(t.Context(), `UPDATE assignments SET baselines = NULL`) // as older ones are
+	require.NoError(t, err)
+	count, page = read()
+	require.Equal(t, false, count["kept"])
+	require.Equal(t, map[string]any{"from": "2013-12-30", "to": "2014-02-09", "hits": 5., "tries": 30., "unseen": 0.}, count["before"])
+	require.Contains(t, page, "before 5 of 30 (30 Dec to 9 Feb, not kept when it was given, counted anew)")
+	require.Nil(t, s.do(call{method: http.MethodGet, path: path}).want(http.StatusOK).object()["baselines"])
 }

@@ -19,6 +19,7 @@ import (
 
 	"cagework/api"
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/openapi"
 	"cagework/postgres"
 	"cagework/postgres/pgtest"
@@ -47,7 +48,7 @@ func newServiceWith(t testing.TB, cfg api.Config) *service {
 	db, err := postgres.Open(t.Context(), postgres.Config{URL: database.URL, MaxConns: 6})
 	require.NoError(t, err)
 	t.Cleanup(db.Close)
-	s := &service{t: t, adminURL: database.AdminURL, db: db, stores: postgres.NewStores(db)}
+	s := &service{t: t, adminURL: database.AdminURL, db: db, stores: postgres.NewStores(db, judgement.Judge{})}
 	p := s.stores
 	handler, err := api.New(api.Stores{
 		Programs: p.Programs, Members: p.Members, Tokens: p.Tokens, Seasons: p.Seasons, Competitions: p.Competitions,

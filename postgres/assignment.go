@@ -6,8 +6,8 @@ import (
 	"cagework/domain"
 )
 
-func newAssignments(db *DB) *records[domain.AssignmentFields, domain.None] {
-	r := newRecords[domain.AssignmentFields, domain.None](db, domain.NounAssignment, "assignments")
+func newAssignments(db *DB, s *Stores, judge domain.Judge) *records[domain.AssignmentFields, domain.AssignmentFound] {
+	r := newRecords[domain.AssignmentFields, domain.AssignmentFound](db, domain.NounAssignment, "assignments")
 	r.own = ofOwnGoalies("assignments")
 	r.filters = map[string]string{
 		"goalie": "assignments.goalie_id = @goalie",
@@ -19,7 +19,41 @@ func newAssignments(db *DB) *records[domain.AssignmentFields, domain.None] {
 	r.check = func(ctx context.Context, t *tx, _ domain.Actor, _, after *domain.Assignment) error {
 		return refuseMissingGoalie(ctx, t, after.Fields.GoalieID)
 	}
+	r.freeze = func(ctx context.Context, t *tx, before, after *domain.Assignment) error {
+		if before != nil && before.Fields.SameBlock(after.Fields) {
+			return nil
+		}
+		var err error
+		after.Found.Baselines, err = s.baselines(ctx, t, judge, after.Fields)
+		return err
+	}
 	return r
+}
+
+// baselines works out what is known of an assignment's target in the goalie's week before it begins; nil when there is no
+// such goalie or target, which is refused later.
+func (s *Stores) baselines(ctx context.Context, t *tx, judge domain.Judge, f domain.AssignmentFields) (*[]domain.BlockBaseline, error) {
+	goalie, err := s.Goalies.load(ctx, t, f.GoalieID, "")
+	if err != nil || goalie == nil {
+		return nil, err
+	}
+	target, err := s.Targets.load(ctx, t, f.TargetID, "")
+	if err != nil || target == nil {
+		return nil, err
+	}
+	w := weeks{s.Assignments.db, s}
+	common, err := w.library(ctx, t, domain.WeekOf(f.StartsOn.AddDays(-1)))
+	if err != nil {
+		return nil, err
+	}
+	if !target.Fields.Active { // its look-back is read all the same
+		common.Targets = append(common.Targets, *target)
+	}
+	records, err := w.weeksOf(ctx, t, common, []domain.Goalie{*goalie})
+	if err != nil {
+		return nil, err
+	}
+	return new(judge.Baselines(records[0], *target)), nil
 }
 
 // goalieInTeam is the condition that a goalie is or was on the roster of a team.

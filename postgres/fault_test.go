@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/postgres"
 )
 
@@ -18,7 +19,7 @@ func behind(t *testing.T) (*scene, *proxy, *postgres.Stores) {
 	t.Helper()
 	s := newScene(t)
 	p := newProxy(t, s.db.URL)
-	return s, p, postgres.NewStores(open(t, p.URL, 2))
+	return s, p, postgres.NewStores(open(t, p.URL, 2), judgement.Judge{})
 }
 
 // commit tells whether a message ends a transaction for good.

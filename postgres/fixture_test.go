@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/postgres"
 	"cagework/postgres/pgtest"
 
@@ -35,7 +36,7 @@ func newWorld(t testing.TB) *world {
 	w := &world{db: pgtest.New(t)}
 	w.admin = dial(t, w.db.AdminURL)
 	w.pool = open(t, w.db.URL, 12)
-	w.stores = postgres.NewStores(w.pool)
+	w.stores = postgres.NewStores(w.pool, judgement.Judge{})
 	w.program, w.director = w.another(t, "Harrow Lane")
 	return w
 }

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/postgres"
 
 	"github.com/jackc/pgx/v5"
@@ -153,7 +154,7 @@ func TestASeasonIsNeitherScannedNorSorted(t *testing.T) {
 	db, err := postgres.Open(t.Context(), postgres.Config{URL: s.db.URL, MaxConns: 2, Tracer: rec})
 	require.NoError(t, err)
 	t.Cleanup(db.Close)
-	stores := postgres.NewStores(db)
+	stores := postgres.NewStores(db, judgement.Judge{})
 	coach := domain.Actor{ProgramID: s.program.ID, MemberID: s.director.MemberID, Role: domain.Coach,
 		TeamIDs: []domain.ID{other.ID}}
 	season, game, shot := id("season"), md5ID(t, s, "game7"), md5ID(t, s, "shot7/8")

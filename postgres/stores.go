@@ -22,7 +22,7 @@ type Stores struct {
 	Targets      *records[domain.TargetFields, domain.None]
 	Drills       *records[domain.DrillFields, domain.None]
 	Rules        *records[domain.RuleFields, domain.RuleFound]
-	Assignments  *records[domain.AssignmentFields, domain.None]
+	Assignments  *records[domain.AssignmentFields, domain.AssignmentFound]
 	PracticeLogs *records[domain.PracticeLogFields, domain.None]
 	Changes      domain.Changes
 	Me           domain.Me
@@ -37,13 +37,14 @@ var (
 	_ domain.Tokens                                  = (*tokens)(nil)
 )
 
-// NewStores opens every store over a database.
-func NewStores(db *DB) *Stores {
+// NewStores opens every store over a database. judge works out what is kept of a block's target when it is given.
+func NewStores(db *DB, judge domain.Judge) *Stores {
 	s := &Stores{
 		Members: newMembers(db), Seasons: newSeasons(db), Competitions: newCompetitions(db), Teams: newTeams(db),
 		Goalies: newGoalies(db), RosterSpells: newRosterSpells(db), Games: newGames(db), Drills: newDrills(db),
-		Tokens: newTokens(db), Assignments: newAssignments(db), PracticeLogs: newPracticeLogs(db),
+		Tokens: newTokens(db), PracticeLogs: newPracticeLogs(db),
 	}
+	s.Assignments = newAssignments(db, s, judge)
 	s.Habits = newHabits(db, s)
 	s.Targets = newTargets(db, s)
 	s.Rules = newRules(db, s)

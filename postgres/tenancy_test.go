@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/postgres"
 )
 
@@ -218,7 +219,7 @@ func TestEveryTransactionStepsDown(t *testing.T) {
 		END $$;
 		CREATE TRIGGER looks BEFORE INSERT OR UPDATE ON changes FOR EACH ROW EXECUTE FUNCTION looks()`)
 	for name, address := range map[string]string{"login": s.db.URL, "superuser": s.db.AdminURL} {
-		stores := postgres.NewStores(open(t, address, 2))
+		stores := postgres.NewStores(open(t, address, 2), judgement.Judge{})
 		made(t, stores.Goalies, s.director, "of "+name, s.goalie.Fields)
 	}
 }

@@ -15,6 +15,7 @@ import (
 
 	"cagework/cmd/cagework/invented"
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/migrations"
 	"cagework/openapi/client"
 	"cagework/postgres"
@@ -178,7 +179,7 @@ var demoProgramID = domain.MustParseID("0195a000-0000-7000-8000-00000000de30")
 
 // demoProgram makes the program when it is not there yet, and a token for its director.
 func demoProgram(ctx context.Context, db *postgres.DB) (string, error) {
-	stores := postgres.NewStores(db)
+	stores := postgres.NewStores(db, judgement.Judge{})
 	fields := domain.ProgramFields{Name: "Harbor Hill Lacrosse", TimeZone: "America/New_York", Units: "yards"}
 	_, director, err := stores.Programs.Create(ctx, demoProgramID, fields, "Avery Quill")
 	if domain.CodeOf(err) == domain.Conflict {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/postgres"
 )
 
@@ -35,7 +36,7 @@ func (p programCreate) Run(ctx context.Context, c *console) error {
 			return errors.New("--id is " + err.Error())
 		}
 	}
-	stores := postgres.NewStores(db)
+	stores := postgres.NewStores(db, judgement.Judge{})
 	fields := domain.ProgramFields{Name: p.Name, TimeZone: p.TimeZone, Units: domain.Units(p.Units)}
 	program, director, err := stores.Programs.Create(ctx, id, fields, p.Director)
 	if err != nil {

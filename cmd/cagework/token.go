@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/postgres"
 )
 
@@ -36,7 +37,7 @@ func (t tokenCreate) Run(ctx context.Context, c *console) error {
 		return err
 	}
 	defer db.Close()
-	secret, err := newToken(ctx, postgres.NewStores(db), program, member, t.Label, t.Days)
+	secret, err := newToken(ctx, postgres.NewStores(db, judgement.Judge{}), program, member, t.Label, t.Days)
 	if err != nil {
 		return err
 	}

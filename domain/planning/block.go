@@ -23,10 +23,12 @@ type Block struct {
 	Counts     []BlockCount
 }
 
-// BlockCount is what a block's target counted in one code of play and level.
+// BlockCount is what a block's target counted in one code of play and level. Baseline is what was kept when the block
+// was given, and Before its count; nil when none was kept: then Before is counted anew.
 type BlockCount struct {
 	CodeOfPlay domain.CodeOfPlay
 	Level      domain.Level
+	Baseline   *domain.BlockBaseline
 	Before     SpanTally
 	Since      *SpanTally // nil before it begins
 }
@@ -70,38 +72,76 @@ func blockOf(a domain.Assignment, r domain.WeekRecords, plays []judgement.Play) 
 		if r.Targets[i].ID == f.TargetID {
 			b.Target = &r.Targets[i]
 			if f.Status != domain.Dropped { // when it was dropped is not known, so there is no since
-				b.Counts = countsOf(*b.Target, f, r, plays)
+				b.Counts = countsOf(*b.Target, a, r, plays)
 			}
 		}
 	}
 	return b
 }
 
-// countsOf counts a target over its look-back before a block, as far back as shots were read, and over the block's days
-// up to the week's Sunday.
-func countsOf(t domain.Target, f domain.AssignmentFields, r domain.WeekRecords, plays []judgement.Play) []BlockCount {
+// countsOf gives what a target counted before a block, as it was kept when the block was given, and over the block's days
+// up to the week's Sunday. Where nothing was kept, the look-back is counted as far back as shots were read.
+func countsOf(t domain.Target, a domain.Assignment, r domain.WeekRecords, plays []judgement.Play) []BlockCount {
+	f, to := a.Fields, r.Week.Sunday()
+	if f.EndsOn().Before(to) {
+		to = f.EndsOn()
+	}
 	from := f.StartsOn.AddDays(-7 * t.Fields.Weeks)
 	if !r.Faced.From.IsZero() && from.Before(r.Faced.From) {
 		from = r.Faced.From
 	}
 	var out []BlockCount
-	for _, play := range plays {
-		if t.Fields.RateFor(play.CodeOfPlay, play.Level) == nil {
+	for _, play := range withKept(plays, a) {
+		c := BlockCount{CodeOfPlay: play.CodeOfPlay, Level: play.Level, Baseline: baselineOf(a, play)}
+		if c.Baseline == nil && t.Fields.RateFor(play.CodeOfPlay, play.Level) == nil {
 			continue
 		}
 		count := func(from, to domain.Date) SpanTally {
 			return SpanTally{from, to, t.Fields.Count(judgement.Between(play.Faced, from, to).Shots)}
 		}
-		c := BlockCount{CodeOfPlay: play.CodeOfPlay, Level: play.Level, Before: count(from, f.StartsOn.AddDays(-1))}
-		to := r.Week.Sunday()
-		if f.EndsOn().Before(to) {
-			to = f.EndsOn()
+		if b := c.Baseline; b != nil {
+			c.Before = SpanTally{b.From, b.To, domain.Tally{Hits: b.Hits, Tries: b.Tries, Unseen: b.Unseen}}
+		} else {
+			c.Before = count(from, f.StartsOn.AddDays(-1))
 		}
 		if !to.Before(f.StartsOn) {
 			c.Since = new(count(f.StartsOn, to))
 		}
 		out = append(out, c)
 	}
+	return out
+}
+
+// baselineOf gives what was kept of an assignment's target in a play; nil when nothing was.
+func baselineOf(a domain.Assignment, play judgement.Play) *domain.BlockBaseline {
+	if a.Found.Baselines == nil {
+		return nil
+	}
+	for i, b := range *a.Found.Baselines {
+		if b.CodeOfPlay == play.CodeOfPlay && b.Level == play.Level {
+			return &(*a.Found.Baselines)[i]
+		}
+	}
+	return nil
+}
+
+// withKept gives the plays, and those of which something was kept though none of their shots is left.
+func withKept(plays []judgement.Play, a domain.Assignment) []judgement.Play {
+	if a.Found.Baselines == nil {
+		return plays
+	}
+	out := slices.Clone(plays)
+	for _, b := range *a.Found.Baselines {
+		if !slices.ContainsFunc(plays, func(p judgement.Play) bool { return p.CodeOfPlay == b.CodeOfPlay && p.Level == b.Level }) {
+			out = append(out, judgement.Play{CodeOfPlay: b.CodeOfPlay, Level: b.Level})
+		}
+	}
+	slices.SortFunc(out, func(a, b judgement.Play) int {
+		return cmp.Or(
+			cmp.Compare(slices.Index(domain.CodesOfPlay, a.CodeOfPlay), slices.Index(domain.CodesOfPlay, b.CodeOfPlay)),
+			cmp.Compare(slices.Index(domain.Levels, a.Level), slices.Index(domain.Levels, b.Level)),
+		)
+	})
 	return out
 }
 

@@ -110,24 +110,33 @@ func TestBlocks(t *testing.T) {
 		},
 		Logs: []domain.PracticeLog{logged(1, "film"), logged(8, "film", "film"), logged(9, "other")},
 	}
+	r.Assignments[4].Found.Baselines = &[]domain.BlockBaseline{
+		{CodeOfPlay: "mens_field", Level: "college", From: day(t, "2026-03-30"), To: day(t, "2026-04-12"), Hits: 3, Tries: 7, Unseen: 1},
+		{CodeOfPlay: "mens_field", Level: "14u", From: day(t, "2026-03-30"), To: day(t, "2026-04-12"), Hits: 1, Tries: 2},
+	}
 	blocks := Blocks(r, judgement.Plays(faced))
 	var shown []string
 	for _, b := range blocks {
 		shown = append(shown, fmt.Sprint(b.Assignment.Fields.StartsOn, " ", b.Assignment.Fields.Status, " ", len(b.Counts)))
 	}
 	assert.ElementsMatch(t, []string{
-		"2026-04-13 assigned 1", "2026-04-13 dropped 0", "2026-03-30 assigned 1", "2026-03-30 dropped 0", "2026-03-09 assigned 1", "2026-03-02 finished 0",
+		"2026-04-13 assigned 2", "2026-04-13 dropped 0", "2026-03-30 assigned 1", "2026-03-30 dropped 0", "2026-03-09 assigned 1", "2026-03-02 finished 0",
 	}, shown, "without what begins later and what was dropped for weeks that are over")
 	assert.IsDecreasing(t, []string{shown[0][:10], shown[2][:10], shown[4][:10], shown[5][:10]}, "newest first")
 	b := of("z", blocks)
 	assert.False(t, b.Begun)
 	assert.Equal(t, []int{1, 0, 4}, []int{b.Week, b.SoFar, b.Planned})
 	assert.Nil(t, b.Counts[0].Since)
+	assert.EqualValues(t, "14u", b.Counts[0].Level, "of which no shot is left")
+	assert.Equal(t, []any{day(t, "2026-03-30"), day(t, "2026-04-12"), 3, 7, 1}, []any{b.Counts[1].Before.From, b.Counts[1].Before.To,
+		b.Counts[1].Before.Tally.Hits, b.Counts[1].Before.Tally.Tries, b.Counts[1].Before.Tally.Unseen}, "as it was kept, not as it is")
+	assert.Equal(t, &(*b.Assignment.Found.Baselines)[0], b.Counts[1].Baseline)
 	b = of("film", blocks)
 	assert.Equal(t, []int{2, 2, 4, 6}, []int{b.Week, b.Practices, b.SoFar, b.Planned})
 	assert.True(t, b.Begun)
 	assert.False(t, b.Over)
 	require.Len(t, b.Counts, 1)
+	assert.Nil(t, b.Counts[0].Baseline, "nothing was kept")
 	assert.Equal(t, []int{1, 2}, []int{b.Counts[0].Before.Tally.Hits, b.Counts[0].Before.Tally.Tries})
 	assert.Equal(t, []int{2, 2}, []int{b.Counts[0].Since.Tally.Hits, b.Counts[0].Since.Tally.Tries})
 	b = of("y", blocks)

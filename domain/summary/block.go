@@ -33,6 +33,7 @@ type BlockCount struct {
 	CodeOfPlay domain.CodeOfPlay `json:"code_of_play"`
 	Level      domain.Level      `json:"level"`
 	Before     SpanCount         `json:"before"`
+	Kept       bool              `json:"kept"`  // before is as it was when the block was given; false: counted anew
 	Since      *SpanCount        `json:"since"` // null before it begins
 }
 
@@ -62,7 +63,7 @@ func blocksOf(blocks []planning.Block) []WeekBlock {
 			w.Drill = b.Drill.Fields.Name
 		}
 		for j, c := range b.Counts {
-			w.Counts[j] = BlockCount{CodeOfPlay: c.CodeOfPlay, Level: c.Level, Before: spanCount(c.Before)}
+			w.Counts[j] = BlockCount{CodeOfPlay: c.CodeOfPlay, Level: c.Level, Before: spanCount(c.Before), Kept: c.Baseline != nil}
 			if c.Since != nil {
 				w.Counts[j].Since = new(spanCount(*c.Since))
 			}

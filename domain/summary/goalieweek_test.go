@@ -90,6 +90,10 @@ func blockWeek(t *testing.T) domain.WeekRecords {
 			Reason: p("no wall"),
 		}},
 	}
+	r.Assignments[0].Found.Baselines = &[]domain.BlockBaseline{{
+		CodeOfPlay: "mens_field", Level: "high_school", From: date("2026-02-16"), To: date("2026-03-29"), Hits: 5, Tries: 21,
+		TargetRate: .5, ChanceBelow: .99,
+	}}
 	for i, day := range []string{"2026-03-31", "2026-04-02", "2026-04-07", "2026-04-09"} {
 		r.Logs = append(r.Logs, domain.PracticeLog{ID: idOf("log", i), Fields: domain.PracticeLogFields{
 			GoalieID: s.goalie.ID, TeamID: idOf("team", 1), PractisedOn: date(day), TeamShots: 12,
@@ -125,7 +129,9 @@ func TestAWeekInABlock(t *testing.T) {
 	b := v.Blocks[1]
 	assert.Equal(t, "Beat the drop, for Low-shot save rate: week 2 of 3, practised 4 times of 6 planned so far.", b.Sentence)
 	require.Len(t, b.Counts, 1)
-	assert.Equal(t, []int{6, 21}, []int{b.Counts[0].Before.Hits, b.Counts[0].Before.Tries})
+	assert.Equal(t, []int{5, 21}, []int{b.Counts[0].Before.Hits, b.Counts[0].Before.Tries}, "6 by now: one was corrected")
+	assert.True(t, b.Counts[0].Kept)
+	assert.False(t, v.Blocks[2].Counts[0].Kept)
 	assert.Equal(t, []int{3, 10}, []int{b.Counts[0].Since.Hits, b.Counts[0].Since.Tries})
 	assert.Equal(t, "Hands only, for High-shot save rate: finished, practised 0 times of 4 planned.", v.Blocks[2].Sentence)
 	assert.Equal(t, 17+52+24, v.LiveShots.Used, "two games' shots on goal, the waved-off one too, and two practices' team shots")

@@ -1110,6 +1110,9 @@ type Arrival string
 
 // Assignment A drill given to a goalie for a target, in a dose, over some weeks.
 type Assignment struct {
+	// Baselines What was known of the target when the assignment was given, by which it is judged later: one entry for each code of play and level in which the goalie had tries at it and it has a rate. It is kept as it was when shots are corrected afterwards, and worked out anew only when `goalie_id`, `target_id` or `starts_on` change, which makes it another block. null: it was not kept, for the assignment is older than that.
+	Baselines *[]BlockBaseline `json:"baselines"`
+
 	// DrillID The drill.
 	DrillID openapi_types.UUID `json:"drill_id"`
 
@@ -1256,6 +1259,62 @@ type BallSide string
 // - `high`: above the shoulder, or the top third
 type Band string
 
+// BetaPart One beta distribution of a mixture.
+type BetaPart struct {
+	// A Its first shape.
+	A float64 `json:"a"`
+
+	// B Its second shape.
+	B float64 `json:"b"`
+
+	// Weight Its share.
+	Weight float64 `json:"weight"`
+}
+
+// BlockBaseline What was known of a block's target, in one code of play and level, when the block was given.
+type BlockBaseline struct {
+	// ChanceBelow The chance that the true rate was below it.
+	ChanceBelow float64 `json:"chance_below"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// From The first day of the target's look-back.
+	From openapi_types.Date `json:"from"`
+
+	// Frozen What was thought of a true rate when a block was given.
+	Frozen FrozenRate `json:"frozen"`
+
+	// Hits Tries that were hits.
+	Hits int `json:"hits"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// TargetRate The rate to reach.
+	TargetRate float64 `json:"target_rate"`
+
+	// To Its last day, the Sunday before the assignment starts.
+	To openapi_types.Date `json:"to"`
+
+	// Tries Hits and misses.
+	Tries int `json:"tries"`
+
+	// Unseen Shots of which it was not known; never misses.
+	Unseen int `json:"unseen"`
+}
+
 // BlockCount What a block's target counted in one code of play and level.
 type BlockCount struct {
 	// Before A count with the days that it speaks of.
@@ -1268,6 +1327,9 @@ type BlockCount struct {
 	// - `box`: box lacrosse
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Kept Whether `before` is what was known when the assignment was given (see `baselines` there); else it is counted anew, from the shots as they stand today.
+	Kept bool `json:"kept"`
 
 	// Level The age or school level.
 	//
@@ -1989,6 +2051,30 @@ type Effort string
 // - `on_the_run`: moving
 // - `quick_stick`: caught and shot in one motion
 type Feet string
+
+// FrozenRate What was thought of a true rate when a block was given.
+type FrozenRate struct {
+	// Hits Tries that were hits.
+	Hits int `json:"hits"`
+
+	// Level The chance at most to be taken for help when nothing changed.
+	Level float64 `json:"level"`
+
+	// Method Names how it was worked out.
+	Method string `json:"method"`
+
+	// Peers Other goalies of the program, with tries, whose rates it leans on.
+	Peers int `json:"peers"`
+
+	// Plain There were few of them, so that plainer evidence is asked for.
+	Plain bool `json:"plain"`
+
+	// Prior What was thought of the rate before its own count, as a mixture of beta distributions whose weights add up to 1.
+	Prior []BetaPart `json:"prior"`
+
+	// Tries Hits and misses.
+	Tries int `json:"tries"`
+}
 
 // Game A game, scrimmage or practice that was charted.
 type Game struct {
