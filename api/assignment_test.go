@@ -32,6 +32,7 @@ type weekOfBlocks struct {
 		Status       string
 		Reason       *string
 		Sentence     string
+		SwappedFor   *string `json:"swapped_for"`
 		Counts       []map[string]any
 	}
 	HeldBack []map[string]any `json:"held_back"`
@@ -180,4 +181,44 @@ func TestWhatWasKnownIsKeptAndShown(t *testing.T) {
 	require.Equal(t, map[string]any{"from": "2013-12-30", "to": "2014-02-09", "hits": 5., "tries": 30., "unseen": 0.}, count["before"])
 	require.Contains(t, page, "before 5 of 30 (30 Dec to 9 Feb, not kept when it was given, counted anew)")
 	require.Nil(t, s.do(call{method: http.MethodGet, path: path}).want(http.StatusOK).object()["baselines"])
+}
+
+// TestASwapIsShown gives another drill in place of a block's, by the rule that recommended the first.
+func TestASwapIsShown(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	s.lowGame()
+	before, _ := s.blocks("2014-W06")
+	body := before.recommended("2014-02-10")
+	body["rule_id"] = before.WorkOns[0].Drills[0].RuleID
+	first, second := "/v1/assignments/"+s.id("first"), "/v1/assignments/"+s.id("second")
+	given := s.do(call{method: http.MethodPut, path: first, body: body}).want(http.StatusCreated).object()
+	require.Equal(t, *before.WorkOns[0].Drills[0].RuleID, given["rule_id"])
+	require.Nil(t, given["swapped_for_id"])
+	swap := map[string]any{"status": "dropped", "reason": "Nobody to throw", "swapped_for_id": idIn(second)}
+	patch := call{method: http.MethodPatch, path: first, ifMatch: "*", body: swap}
+	s.do(patch).want(http.StatusUnprocessableEntity).wantProblem("invalid", "/swapped_for_id") // it is not there yet
+	var drills struct{ Items []struct{ ID, Name string } }
+	s.do(call{method: http.MethodGet, path: "/v1/drills?limit=2"}).want(http.StatusOK).into(&drills)
+	other := drills.Items[0]
+	if other.ID == body["drill_id"] {
+		other = drills.Items[1]
+	}
+	body["drill_id"], body["rule_id"] = other.ID, nil
+	s.do(call{method: http.MethodPut, path: second, body: body}).want(http.StatusCreated)
+	s.do(patch).want(http.StatusOK)
+
+	v, page := s.blocks("2014-W06")
+	require.Len(t, v.Blocks, 2)
+	sentence := "swapped for " + other.Name + ". Reason: Nobody to throw."
+	for _, b := range v.Blocks {
+		if b.AssignmentID == idIn(first) {
+			require.Contains(t, b.Sentence, sentence)
+			require.Equal(t, other.Name, *b.SwappedFor)
+		} else {
+			require.Nil(t, b.SwappedFor)
+		}
+	}
+	require.Contains(t, page, sentence)
+	s.do(call{method: http.MethodDelete, path: second, ifMatch: "*"}).want(http.StatusConflict).wantProblem("in_use", "")
 }

@@ -22,7 +22,10 @@ type AssignmentFields struct {
 	StartsOn Date             `db:"starts_on" json:"starts_on"` // a Monday
 	Weeks    int              `db:"weeks"     json:"weeks"`
 	Status   AssignmentStatus `db:"status"    json:"status"`
-	Reason   *string          `db:"reason"    json:"reason"` // why it was swapped or dropped; nothing about health
+	Reason   *string          `db:"reason"    json:"reason"`  // why it was swapped or dropped; nothing about health
+	RuleID   *ID              `db:"rule_id"   json:"rule_id"` // that recommended it
+	// SwappedForID is the assignment that took the place of this one, which was dropped for it.
+	SwappedForID *ID `db:"swapped_for_id" json:"swapped_for_id"`
 }
 
 // AssignmentFound is what the service keeps of an assignment: what was known of its target when it was given. It is
@@ -98,6 +101,7 @@ func (f AssignmentFields) Check() []FieldError {
 	if f.Reason != nil {
 		c.prose("/reason", *f.Reason)
 	}
+	c.when(f.SwappedForID != nil && f.Status != Dropped, "/swapped_for_id", "only an assignment that was dropped has one")
 	c.when(f.Status == Dropped && f.Reason == nil, "/reason", "a dropped assignment says why")
 	return c.faults
 }

@@ -165,3 +165,70 @@ func TestABlockOlderThanItsBaselineHasNone(t *testing.T) {
 	require.NoError(t, err)
 	require.Nil(t, block.Found.Baselines)
 }
+
+// TestAnAssignmentIsSwappedForAnotherOfItsTarget swaps, refuses what is no swap, and keeps what a swap stands on.
+func TestAnAssignmentIsSwappedForAnotherOfItsTarget(t *testing.T) {
+	t.Parallel()
+	s := newBlockScene(t)
+	store := s.stores.Assignments
+	old, next := made(t, store, s.director, "old", s.block("2026-03-30")), made(t, store, s.director, "next", s.block("2026-04-06"))
+	other := made(t, s.stores.Goalies, s.director, "other", goalieCalled("Juno"))
+	foreign, aside := s.block("2026-03-30"), s.block("2026-03-30")
+	foreign.GoalieID = other.ID
+	aside.TargetID = s.scene.target.ID
+	made(t, store, s.director, "foreign", foreign)
+	made(t, store, s.director, "aside", aside)
+	swap := func(name string) error {
+		f := old.Fields
+		f.Status, f.Reason, f.SwappedForID = domain.Dropped, new("no wall"), new(id(name))
+		_, err := store.Patch(t.Context(), s.director, old.ID, anyRev, to(f))
+		return err
+	}
+	for name, why := range map[string]string{
+		"old": "must name another assignment", "nothing": "there is no such assignment",
+		"foreign": "is of another goalie", "aside": "is for another target",
+	} {
+		require.Equal(t, []domain.FieldError{{Pointer: "/swapped_for_id", Detail: why}}, refused(t, domain.Invalid, swap(name)).Fields)
+	}
+	_, stranger := s.another(t, "Millbrook")
+	own := domain.Starter(stranger.ProgramID)
+	theirs := s.block("2026-03-30")
+	theirs.GoalieID = made(t, s.stores.Goalies, stranger, "their goalie", goalieCalled("Ada")).ID
+	theirs.TargetID, theirs.DrillID = own.Targets[0].ID, own.Drills[0].ID
+	theirs.Status, theirs.Reason, theirs.SwappedForID = domain.Dropped, new("no wall"), &next.ID
+	_, _, err := store.Put(t.Context(), stranger, id("theirs"), theirs)
+	require.Equal(t, "there is no such assignment", refused(t, domain.Invalid, err).Fields[0].Detail, "of another program")
+
+	require.NoError(t, swap("next"))
+	err = refused(t, domain.InUse, store.Remove(t.Context(), s.director, next.ID, anyRev))
+	require.ErrorContains(t, err, "It cannot be removed: assignments stand on it.")
+	for pointer, change := range map[string]func(*domain.AssignmentFields){
+		"/goalie_id": func(f *domain.AssignmentFields) { f.GoalieID = other.ID },
+		"/target_id": func(f *domain.AssignmentFields) { f.TargetID = aside.TargetID },
+	} {
+		f := next.Fields
+		change(&f)
+		_, err := store.Patch(t.Context(), s.director, next.ID, anyRev, to(f))
+		require.Equal(t, []domain.FieldError{{Pointer: pointer, Detail: "cannot change; another assignment was swapped for this one"}},
+			refused(t, domain.Invalid, err).Fields)
+	}
+	s.patched(t, next.ID, func(f *domain.AssignmentFields) { f.Weeks, f.StartsOn = 3, day("2026-04-13") })
+	s.patched(t, old.ID, func(f *domain.AssignmentFields) { f.SwappedForID = nil })
+	require.NoError(t, store.Remove(t.Context(), s.director, next.ID, anyRev))
+}
+
+func TestTheRuleThatGaveABlockStays(t *testing.T) {
+	t.Parallel()
+	s := newBlockScene(t)
+	rule := made(t, s.stores.Rules, s.director, "rule", s.bareRule())
+	f := s.block("2026-03-30")
+	f.RuleID = &rule.ID
+	block := made(t, s.stores.Assignments, s.director, "block", f)
+	require.Equal(t, &rule.ID, block.Fields.RuleID)
+	refused(t, domain.InUse, s.stores.Rules.Remove(t.Context(), s.director, rule.ID, anyRev))
+	f.RuleID = new(id("nothing"))
+	_, _, err := s.stores.Assignments.Put(t.Context(), s.director, id("other"), f)
+	require.Equal(t, []domain.FieldError{{Pointer: "/rule_id", Detail: "there is no such rule"}}, refused(t, domain.Invalid, err).Fields)
+	require.NoError(t, s.stores.Assignments.Remove(t.Context(), s.director, block.ID, anyRev))
+	require.NoError(t, s.stores.Rules.Remove(t.Context(), s.director, rule.ID, anyRev))
+}

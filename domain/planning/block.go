@@ -14,6 +14,7 @@ type Block struct {
 	Assignment domain.Assignment
 	Target     *domain.Target // nil when it is no longer in use
 	Drill      *domain.Drill  // nil when it is gone
+	SwappedFor *domain.Drill  // of the assignment that took its place; nil when none did, or it is not among the records
 	Week       int            // of the block, 1 to its weeks; the last when it is over, the first when it has not begun
 	Begun      bool
 	Over       bool
@@ -63,9 +64,10 @@ func blockOf(a domain.Assignment, r domain.WeekRecords, plays []judgement.Play) 
 	if b.Begun {
 		b.SoFar = b.Week * f.TimesAWeek
 	}
-	for i := range r.Drills {
-		if r.Drills[i].ID == f.DrillID {
-			b.Drill = &r.Drills[i]
+	b.Drill = drillOf(r, f.DrillID)
+	for _, other := range r.Assignments {
+		if f.SwappedForID != nil && other.ID == *f.SwappedForID {
+			b.SwappedFor = drillOf(r, other.Fields.DrillID)
 		}
 	}
 	for i := range r.Targets {
@@ -77,6 +79,16 @@ func blockOf(a domain.Assignment, r domain.WeekRecords, plays []judgement.Play) 
 		}
 	}
 	return b
+}
+
+// drillOf gives a drill of the library; nil when it is gone.
+func drillOf(r domain.WeekRecords, id domain.ID) *domain.Drill {
+	for i := range r.Drills {
+		if r.Drills[i].ID == id {
+			return &r.Drills[i]
+		}
+	}
+	return nil
 }
 
 // countsOf gives what a target counted before a block, as it was kept when the block was given, and over the block's days

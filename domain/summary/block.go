@@ -24,6 +24,8 @@ type WeekBlock struct {
 	PlannedSoFar int                     `json:"planned_so_far"` // up to the week's Sunday
 	Planned      int                     `json:"planned"`        // in all
 	Reason       *string                 `json:"reason"`         // why it was swapped or dropped
+	SwappedForID *domain.ID              `json:"swapped_for_id"` // the assignment that took its place
+	SwappedFor   *string                 `json:"swapped_for"`    // what that one's drill is called; "" when it is not known
 	Counts       []BlockCount            `json:"counts"`         // none of one that was dropped
 	Sentence     string                  `json:"sentence"`
 }
@@ -54,13 +56,20 @@ func blocksOf(blocks []planning.Block) []WeekBlock {
 			AssignmentID: b.Assignment.ID, TargetID: f.TargetID, DrillID: f.DrillID, Status: f.Status,
 			StartsOn: f.StartsOn, Week: b.Week, Weeks: f.Weeks, Over: b.Over,
 			Practices: b.Practices, PlannedSoFar: b.SoFar, Planned: b.Planned, Reason: f.Reason,
-			Counts: make([]BlockCount, len(b.Counts)),
+			SwappedForID: f.SwappedForID,
+			Counts:       make([]BlockCount, len(b.Counts)),
 		}
 		if b.Target != nil {
 			w.Target = b.Target.Fields.Name
 		}
 		if b.Drill != nil {
 			w.Drill = b.Drill.Fields.Name
+		}
+		if f.SwappedForID != nil {
+			w.SwappedFor = new("")
+			if b.SwappedFor != nil {
+				w.SwappedFor = &b.SwappedFor.Fields.Name
+			}
 		}
 		for j, c := range b.Counts {
 			w.Counts[j] = BlockCount{CodeOfPlay: c.CodeOfPlay, Level: c.Level, Before: spanCount(c.Before), Kept: c.Baseline != nil}
@@ -85,10 +94,14 @@ func blockSentence(b WeekBlock, begun bool, reason string) string {
 	practised := "practised " + countOf(b.Practices, "time")
 	how := fmt.Sprintf("week %d of %d, %s of %d planned so far", b.Week, b.Weeks, practised, b.PlannedSoFar)
 	switch {
-	case b.Status == domain.Dropped && b.Practices == 0:
-		how = "dropped"
 	case b.Status == domain.Dropped:
-		how = fmt.Sprintf("dropped, %s", practised)
+		how = "dropped"
+		if b.SwappedFor != nil {
+			how = "swapped for " + orWords(*b.SwappedFor, "another drill")
+		}
+		if b.Practices > 0 {
+			how += ", " + practised
+		}
 	case b.Status == domain.Finished:
 		how = fmt.Sprintf("finished, %s of %d planned", practised, b.Planned)
 	case !begun:

@@ -1134,6 +1134,9 @@ type Assignment struct {
 	// Rev The program's change number at this record's last write; in quotes it is the ETag.
 	Rev int64 `json:"rev"`
 
+	// RuleID The rule that recommended it; null when none did.
+	RuleID *openapi_types.UUID `json:"rule_id"`
+
 	// StartsOn The day from which it stands, a Monday, from 1900 to 2200.
 	StartsOn openapi_types.Date `json:"starts_on"`
 
@@ -1144,6 +1147,9 @@ type Assignment struct {
 	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
 	Status AssignmentStatus `json:"status"`
+
+	// SwappedForID The assignment that took the place of this one, which was dropped for it: of the same goalie and for the same target. Write that one first.
+	SwappedForID *openapi_types.UUID `json:"swapped_for_id"`
 
 	// TargetID The target that it is for.
 	TargetID openapi_types.UUID `json:"target_id"`
@@ -1172,6 +1178,9 @@ type AssignmentFields struct {
 	// Repetitions Repetitions each time.
 	Repetitions int `json:"repetitions"`
 
+	// RuleID The rule that recommended it; null when none did.
+	RuleID *openapi_types.UUID `json:"rule_id,omitempty"`
+
 	// StartsOn The day from which it stands, a Monday, from 1900 to 2200.
 	StartsOn openapi_types.Date `json:"starts_on"`
 
@@ -1182,6 +1191,9 @@ type AssignmentFields struct {
 	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
 	Status AssignmentStatus `json:"status"`
+
+	// SwappedForID The assignment that took the place of this one, which was dropped for it: of the same goalie and for the same target. Write that one first.
+	SwappedForID *openapi_types.UUID `json:"swapped_for_id,omitempty"`
 
 	// TargetID The target that it is for.
 	TargetID openapi_types.UUID `json:"target_id"`
@@ -1208,6 +1220,7 @@ type AssignmentPatch struct {
 	Minutes     *int                `json:"minutes,omitempty"`
 	Reason      *string             `json:"reason,omitempty"`
 	Repetitions *int                `json:"repetitions,omitempty"`
+	RuleID      *openapi_types.UUID `json:"rule_id,omitempty"`
 	StartsOn    *openapi_types.Date `json:"starts_on,omitempty"`
 
 	// Status What a coach made of a drill for a goalie.
@@ -1216,10 +1229,11 @@ type AssignmentPatch struct {
 	// - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
 	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
-	Status     *AssignmentStatus   `json:"status,omitempty"`
-	TargetID   *openapi_types.UUID `json:"target_id,omitempty"`
-	TimesAWeek *int                `json:"times_a_week,omitempty"`
-	Weeks      *int                `json:"weeks,omitempty"`
+	Status       *AssignmentStatus   `json:"status,omitempty"`
+	SwappedForID *openapi_types.UUID `json:"swapped_for_id,omitempty"`
+	TargetID     *openapi_types.UUID `json:"target_id,omitempty"`
+	TimesAWeek   *int                `json:"times_a_week,omitempty"`
+	Weeks        *int                `json:"weeks,omitempty"`
 }
 
 // AssignmentStatus What a coach made of a drill for a goalie.
@@ -5335,6 +5349,12 @@ type WeekBlock struct {
 	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
 	Status AssignmentStatus `json:"status"`
+
+	// SwappedFor What the drill of that assignment is called; empty when it is not among those of these weeks.
+	SwappedFor *string `json:"swapped_for"`
+
+	// SwappedForID The assignment that took the place of this one; null when none did.
+	SwappedForID *openapi_types.UUID `json:"swapped_for_id"`
 
 	// Target What the target is called; empty when it is no longer in use.
 	Target string `json:"target"`
