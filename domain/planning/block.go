@@ -18,8 +18,8 @@ type Block struct {
 	Week       int            // of the block, 1 to its weeks; the last when it is over, the first when it has not begun
 	Begun      bool
 	Over       bool
-	Practices  int // in its span, in which the drill was logged
-	SoFar      int // planned up to the week's Sunday
+	Practices  int // on its days, in which the drill was logged, but for those that count for another block of the drill
+	SoFar      int // planned up to the week's Sunday: of the weeks that have begun, the last one whole
 	Planned    int // in all
 	Counts     []BlockCount
 }
@@ -55,11 +55,10 @@ func Blocks(r domain.WeekRecords, plays []judgement.Play) []Block {
 
 func blockOf(a domain.Assignment, r domain.WeekRecords, plays []judgement.Play) Block {
 	f, sunday := a.Fields, r.Week.Sunday()
-	last := f.EndsOn()
 	b := Block{
 		Assignment: a, Week: weekOfBlock(a, r.Week), Begun: !sunday.Before(f.StartsOn),
-		Over:      f.Status == domain.Finished || last.Before(sunday),
-		Practices: sessions(r.Logs, f.StartsOn, last, f.DrillID), Planned: f.Weeks * f.TimesAWeek,
+		Over:      f.Status == domain.Finished || f.EndsOn().Before(sunday),
+		Practices: practices(a, r), Planned: f.Weeks * f.TimesAWeek,
 	}
 	if b.Begun {
 		b.SoFar = b.Week * f.TimesAWeek
@@ -79,6 +78,40 @@ func blockOf(a domain.Assignment, r domain.WeekRecords, plays []judgement.Play) 
 		}
 	}
 	return b
+}
+
+// practices gives the practices that count for an assignment: those on its days in which its drill was logged. So that no
+// practice counts twice, one that several assignments of the drill could have counts for the one begun last (of those
+// begun together: the last id), and for one that was dropped only where no other could have it.
+func practices(a domain.Assignment, r domain.WeekRecords) int {
+	n := 0
+	for _, log := range r.Logs {
+		done := slices.ContainsFunc(log.Fields.Done, func(d domain.PracticeDone) bool { return d.DrillID == a.Fields.DrillID })
+		if done && countsFor(r.Assignments, a.Fields.DrillID, log.Fields.PractisedOn) == a.ID {
+			n++
+		}
+	}
+	return n
+}
+
+// countsFor gives the assignment for which a drill on a day counts; the zero id for none.
+func countsFor(all []domain.Assignment, drill domain.ID, day domain.Date) domain.ID {
+	var best *domain.Assignment
+	for i, a := range all {
+		f := a.Fields
+		if f.DrillID != drill || !within(day, f.StartsOn, f.EndsOn()) {
+			continue
+		}
+		if best == nil || cmp.Or(
+			-compareBool(f.Status == domain.Dropped, best.Fields.Status == domain.Dropped), compareAssignments(a, *best),
+		) > 0 {
+			best = &all[i]
+		}
+	}
+	if best == nil {
+		return domain.ID{}
+	}
+	return best.ID
 }
 
 // drillOf gives a drill of the library; nil when it is gone.

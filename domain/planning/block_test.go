@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"cagework/domain"
 	"cagework/domain/judgement"
@@ -152,4 +153,75 @@ func TestBlocks(t *testing.T) {
 // of gives the block of a drill.
 func of(drill string, blocks []Block) Block {
 	return blocks[slices.IndexFunc(blocks, func(b Block) bool { return b.Assignment.Fields.DrillID == idOf(drill) })]
+}
+
+func TestAPracticeCountsForOneBlock(t *testing.T) {
+	first, second := block(13, 3, "low", "film", domain.Assigned), block(14, 3, "high", "film", domain.Assigned)
+	other, refused := block(15, 2, "low", "shadow", domain.Assigned), block(15, 2, "mid", "film", domain.Dropped)
+	ended := block(12, 1, "low", "film", domain.Dropped)
+	ended.ID = idOf("ended")
+	r := domain.WeekRecords{Week: week, Assignments: []domain.Assignment{refused, second, other, first, ended}}
+	for _, on := range []string{"2026-03-18", "2026-03-23", "2026-03-29", "2026-03-30", "2026-04-06", "2026-04-12"} {
+		l := logged(1, "film", "film")
+		l.Fields.PractisedOn = day(t, on)
+		r.Logs = append(r.Logs, l)
+	}
+	want := map[domain.ID]int{first.ID: 2, second.ID: 3, other.ID: 0, refused.ID: 0, ended.ID: 1}
+	for _, a := range r.Assignments {
+		assert.Equal(t, want[a.ID], practices(a, r), a.Fields.StartsOn.String())
+	}
+	twin := second
+	twin.ID = domain.NameID(idOf("twin"), "")
+	r.Assignments = append(r.Assignments, twin)
+	assert.ElementsMatch(t, []int{0, 3}, []int{practices(second, r), practices(twin, r)})
+	last := second
+	if compareAssignments(twin, second) > 0 {
+		last = twin
+	}
+	assert.Equal(t, 3, practices(last, r), "of two begun together the last id")
+}
+
+// Whatever the blocks, each practice of a drill counts once where a block of the drill holds its day, else never.
+func TestEveryPracticeCountsOnce(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var n Need
+		inventPastOf(t, &n)
+		r := domain.WeekRecords{Week: week, Assignments: n.Assignments, Logs: n.Logs}
+		got, want := 0, 0
+		for _, a := range r.Assignments {
+			got += practices(a, r)
+		}
+		for _, l := range r.Logs {
+			drills := map[domain.ID]bool{}
+			for _, d := range l.Fields.Done {
+				drills[d.DrillID] = true
+			}
+			for drill := range drills {
+				if slices.ContainsFunc(r.Assignments, func(a domain.Assignment) bool {
+					return a.Fields.DrillID == drill && within(l.Fields.PractisedOn, a.Fields.StartsOn, a.Fields.EndsOn())
+				}) {
+					want++
+				}
+			}
+		}
+		if got != want {
+			t.Fatalf("%d practices count, of %d", got, want)
+		}
+	})
+}
+
+// inventPastOf draws blocks of few drills over the same weeks, and practices of those.
+func inventPastOf(t *rapid.T, n *Need) {
+	drills := rapid.SampledFrom(inventedDrills[:2])
+	for i := range rapid.IntRange(0, 5).Draw(t, "blocks") {
+		a := block(rapid.IntRange(11, 15).Draw(t, "starts"), rapid.IntRange(1, 4).Draw(t, "weeks"), "ta", drills.Draw(t, "drill"),
+			rapid.SampledFrom(domain.AssignmentStatuses).Draw(t, "status"))
+		a.ID = idOf(fmt.Sprint("block ", i))
+		n.Assignments = append(n.Assignments, a)
+	}
+	for range rapid.IntRange(0, 8).Draw(t, "logs") {
+		l := logged(1, rapid.SliceOfN(drills, 0, 3).Draw(t, "done")...)
+		l.Fields.PractisedOn = week.Sunday().AddDays(-rapid.IntRange(0, 40).Draw(t, "ago"))
+		n.Logs = append(n.Logs, l)
+	}
 }

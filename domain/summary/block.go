@@ -20,7 +20,7 @@ type WeekBlock struct {
 	Week         int                     `json:"week"` // of its weeks
 	Weeks        int                     `json:"weeks"`
 	Over         bool                    `json:"over"`
-	Practices    int                     `json:"practices"`      // in which the drill was logged
+	Practices    int                     `json:"practices"`      // in which the drill was logged; each counts for one block
 	PlannedSoFar int                     `json:"planned_so_far"` // up to the week's Sunday
 	Planned      int                     `json:"planned"`        // in all
 	Reason       *string                 `json:"reason"`         // why it was swapped or dropped
@@ -48,7 +48,7 @@ type SpanCount struct {
 	Unseen int         `json:"unseen"`
 }
 
-func blocksOf(blocks []planning.Block) []WeekBlock {
+func blocksOf(blocks []planning.Block, sunday domain.Date) []WeekBlock {
 	out := make([]WeekBlock, len(blocks))
 	for i, b := range blocks {
 		f := b.Assignment.Fields
@@ -77,7 +77,7 @@ func blocksOf(blocks []planning.Block) []WeekBlock {
 				w.Counts[j].Since = new(spanCount(*c.Since))
 			}
 		}
-		w.Sentence = blockSentence(w, b.Begun, planning.Reason(f))
+		w.Sentence = blockSentence(w, b.Begun, sunday, planning.Reason(f))
 		out[i] = w
 	}
 	return out
@@ -88,11 +88,11 @@ func spanCount(s planning.SpanTally) SpanCount {
 }
 
 // blockSentence says a block without a verdict: "Beat the drop, for Low-shot save rate: week 2 of 3, practised 4 times
-// of 6 planned so far."
-func blockSentence(b WeekBlock, begun bool, reason string) string {
+// of 6 planned by 12 April."
+func blockSentence(b WeekBlock, begun bool, sunday domain.Date, reason string) string {
 	drill, target := orWords(b.Drill, "A drill that is gone"), orWords(b.Target, "a target no longer in use")
 	practised := "practised " + countOf(b.Practices, "time")
-	how := fmt.Sprintf("week %d of %d, %s of %d planned so far", b.Week, b.Weeks, practised, b.PlannedSoFar)
+	how := fmt.Sprintf("week %d of %d, %s of %d planned by %s", b.Week, b.Weeks, practised, b.PlannedSoFar, spokenDay(sunday))
 	switch {
 	case b.Status == domain.Dropped:
 		how = "dropped"
@@ -105,12 +105,14 @@ func blockSentence(b WeekBlock, begun bool, reason string) string {
 	case b.Status == domain.Finished:
 		how = fmt.Sprintf("finished, %s of %d planned", practised, b.Planned)
 	case !begun:
-		how = fmt.Sprintf("begins on %s, %s planned", b.StartsOn.Time().Format("2 January"), countOf(b.Planned, "time"))
+		how = fmt.Sprintf("begins on %s, %s planned", spokenDay(b.StartsOn), countOf(b.Planned, "time"))
 	case b.Over:
 		how = fmt.Sprintf("its weeks are over, %s of %d planned", practised, b.Planned)
 	}
 	return strings.TrimSpace(fmt.Sprintf("%s, for %s: %s. %s", drill, target, how, reason))
 }
+
+func spokenDay(d domain.Date) string { return d.Time().Format("2 January") }
 
 func orWords(s, words string) string {
 	if s == "" {

@@ -101,7 +101,7 @@ func OfGoalie(r domain.WeekRecords) GoalieWeek {
 		NoWorkOn:    noWorkOn(plan, plays, rates),
 		Advice:      adviceOf(plan),
 		WentWell:    wentWellOf(rates),
-		Blocks:      blocksOf(planning.Blocks(r, judgement.Plays(faced))),
+		Blocks:      blocksOf(planning.Blocks(r, judgement.Plays(faced)), r.Week.Sunday()),
 		ReadingList: readingListOf(plan),
 		HeldBack:    heldBackOf(plan),
 	}

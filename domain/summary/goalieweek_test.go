@@ -135,7 +135,7 @@ func TestAWeekInABlock(t *testing.T) {
 	assert.Equal(t, "Stop at the release", *swapped.SwappedFor)
 	assert.Empty(t, swapped.Counts)
 	b := v.Blocks[2]
-	assert.Equal(t, "Beat the drop, for Low-shot save rate: week 2 of 3, practised 4 times of 6 planned so far.", b.Sentence)
+	assert.Equal(t, "Beat the drop, for Low-shot save rate: week 2 of 3, practised 4 times of 6 planned by 12 April.", b.Sentence)
 	require.Len(t, b.Counts, 1)
 	assert.Equal(t, []int{5, 21}, []int{b.Counts[0].Before.Hits, b.Counts[0].Before.Tries}, "6 by now: one was corrected")
 	assert.True(t, b.Counts[0].Kept)

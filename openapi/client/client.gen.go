@@ -5325,10 +5325,10 @@ type WeekBlock struct {
 	// Planned Practices planned in all.
 	Planned int `json:"planned"`
 
-	// PlannedSoFar Practices planned up to the Sunday of the week.
+	// PlannedSoFar Practices planned up to the Sunday of the week: those of its weeks that have begun, the last of them as a whole, since a week is summed up as it ends; 0 before it begins. While the week still runs, practices of days to come are among them.
 	PlannedSoFar int `json:"planned_so_far"`
 
-	// Practices Practices in which the drill was logged.
+	// Practices Practices on the days of the block in which its drill was logged. A practice counts for one block: of several of the drill whose days hold it, for the one that began last (of those that began together, the one with the last id), and for one that was dropped only where no other holds it.
 	Practices int `json:"practices"`
 
 	// Reason Why the coach swapped or dropped it; null when nothing was said.
