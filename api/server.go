@@ -38,7 +38,7 @@ type Stores struct {
 	Targets      domain.Records[domain.TargetFields, domain.None]
 	Drills       domain.Records[domain.DrillFields, domain.None]
 	Rules        domain.Records[domain.RuleFields, domain.RuleFound]
-	Assignments  domain.Records[domain.AssignmentFields, domain.None]
+	Assignments  domain.Records[domain.AssignmentFields, domain.AssignmentFound]
 	PracticeLogs domain.Records[domain.PracticeLogFields, domain.None]
 	Fits         domain.Fits
 	Changes      domain.Changes

@@ -15,7 +15,8 @@ type WeekRecords struct {
 	Seasons []Season // those that hold a day of the week
 	Habits  []Habit
 	Targets []Target
-	// Assignments and Logs are the goalie's, of the last RecallWeeks weeks up to the week's Sunday.
+	// Assignments and Logs are the goalie's, of the last RecallWeeks weeks up to the week's Sunday; assignments also of
+	// the week after it, for which the week's work is planned, and logs as far back as the assignments reach.
 	Assignments []Assignment
 	Logs        []PracticeLog
 	NextGames   []Game // of the goalie's teams in the seven days after the week's Sunday, as far as they are entered
@@ -72,8 +73,9 @@ type ChartedGame struct {
 
 // Weeks is the store behind the weekly summaries.
 type Weeks interface {
-	// Goalie gives the records of a goalie's week, as far back as the longest look-back of a target and the start
-	// of the seasons that hold the week. Errors: Forbidden, NotFound.
+	// Goalie gives the records of a goalie's week, as far back as the longest look-back of a target, the look-back
+	// before each block, and the start of the seasons that hold the week (RecallWeeks where there is none). Errors:
+	// Forbidden, NotFound.
 	Goalie(ctx context.Context, a Actor, goalie ID, week Week) (WeekRecords, error)
 	// Team gives the records of the week of a team: of the goalies on its roster in the week. Errors: as Goalie.
 	Team(ctx context.Context, a Actor, team ID, week Week) (GroupRecords, error)

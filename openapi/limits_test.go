@@ -326,7 +326,7 @@ func TestSchemasOfANounAgree(t *testing.T) {
 		"Habit":       {reflect.TypeFor[domain.HabitFields](), reflect.TypeFor[domain.None]()},
 		"Clear":       {reflect.TypeFor[domain.ClearFields](), reflect.TypeFor[domain.ClearFound]()},
 		"View":        {reflect.TypeFor[domain.ViewFields](), reflect.TypeFor[domain.ViewFound]()},
-		"Assignment":  {reflect.TypeFor[domain.AssignmentFields](), reflect.TypeFor[domain.None]()},
+		"Assignment":  {reflect.TypeFor[domain.AssignmentFields](), reflect.TypeFor[domain.AssignmentFound]()},
 		"PracticeLog": {reflect.TypeFor[domain.PracticeLogFields](), reflect.TypeFor[domain.None]()},
 		"Fit":         {reflect.TypeFor[domain.FitFields](), reflect.TypeFor[domain.FitFound]()},
 	}
@@ -390,9 +390,12 @@ func TestSchemasOfABatchAgree(t *testing.T) {
 func TestPartsAgree(t *testing.T) {
 	raw := rawSchemas(t)
 	for name, goType := range map[string]reflect.Type{
-		"Warning":      reflect.TypeFor[domain.FieldError](),
-		"PracticeDone": reflect.TypeFor[domain.PracticeDone](),
-		"TargetRate":   reflect.TypeFor[domain.TargetRate](),
+		"Warning":       reflect.TypeFor[domain.FieldError](),
+		"PracticeDone":  reflect.TypeFor[domain.PracticeDone](),
+		"TargetRate":    reflect.TypeFor[domain.TargetRate](),
+		"BlockBaseline": reflect.TypeFor[domain.BlockBaseline](),
+		"FrozenRate":    reflect.TypeFor[domain.FrozenRate](),
+		"BetaPart":      reflect.TypeFor[domain.BetaPart](),
 	} {
 		names, nulls := jsonNames(goType)
 		assert.Empty(t, nulls, name)

@@ -228,7 +228,9 @@ func (r *records[F, K]) restore(ctx context.Context, t *tx, a domain.Actor, rec 
 		if err := r.may(ctx, t, a, domain.Write, *present); err != nil {
 			return err
 		}
-		rec.Found = present.Found
+		if r.freeze == nil {
+			rec.Found = present.Found
+		}
 		err = r.change(ctx, t, a, present, rec)
 	}
 	if err != nil {

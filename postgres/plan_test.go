@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"cagework/domain"
+	"cagework/domain/judgement"
 	"cagework/postgres"
 
 	"github.com/jackc/pgx/v5"
@@ -201,7 +202,7 @@ func TestASeasonIsNeitherScannedNorSorted(t *testing.T) {
 }
 
 // fixedJudge counts the shots that it is given, and fits nothing.
-type fixedJudge struct{}
+type fixedJudge struct{ judgement.Judge }
 
 func (fixedJudge) Fit(_ domain.FitFields, shots []*domain.CountedShot, _ []domain.Habit) (domain.FitFound, error) {
 	return domain.FitFound{Shots: len(shots), Habits: json.RawMessage("[]")}, nil

@@ -29,6 +29,9 @@ type records[F domain.Fields, K any] struct {
 	// check refuses what can only be seen with other records, and fills in what the service finds. before is nil
 	// for a new record.
 	check func(ctx context.Context, t *tx, a domain.Actor, before, after *domain.Record[F, K]) error
+	// freeze fills in what is kept as it was when the record was given: for a new record (before is nil) and for one that
+	// is about to change. It comes before check. Undo brings back what stood then. nil where nothing is kept.
+	freeze func(ctx context.Context, t *tx, before, after *domain.Record[F, K]) error
 	// removable refuses a removal for reasons other than rows that stand on the record.
 	removable func(ctx context.Context, t *tx, a domain.Actor, r domain.Record[F, K]) error
 	// after follows up on a write; it gets nil for a state that does not exist.
@@ -158,6 +161,11 @@ func (r *records[F, K]) create(ctx context.Context, t *tx, a domain.Actor, rec *
 	if err := refuseRemoved(ctx, t, r.noun, rec.ID); err != nil {
 		return err
 	}
+	if r.freeze != nil {
+		if err := r.freeze(ctx, t, nil, rec); err != nil {
+			return err
+		}
+	}
 	return r.bringBack(ctx, t, a, rec)
 }
 
@@ -186,6 +194,11 @@ func (r *records[F, K]) Patch(ctx context.Context, a domain.Actor, id domain.ID,
 		}
 		if err := r.may(ctx, t, a, domain.Write, rec); err != nil {
 			return err
+		}
+		if r.freeze != nil {
+			if err := r.freeze(ctx, t, before, &rec); err != nil {
+				return err
+			}
 		}
 		if err := r.change(ctx, t, a, before, &rec); err != nil {
 			return err

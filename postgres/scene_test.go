@@ -93,6 +93,9 @@ func fullCompetition() domain.CompetitionFields {
 	}
 }
 
+// starterRule names one of the rules that every program starts with.
+func (s *scene) starterRule() *domain.ID { return &domain.Starter(s.program.ID).Rules[0].ID }
+
 // kinds gives every store of records with two contents that stand on the scene and get in nobody's way.
 func (s *scene) kinds() []kind {
 	st := s.stores
@@ -143,7 +146,7 @@ func (s *scene) kinds() []kind {
 		kindOf("Assignments", "assignments", domain.NounAssignment, st.Assignments,
 			domain.AssignmentFields{GoalieID: s.goalie.ID, TargetID: s.target.ID, DrillID: s.drill.ID,
 				Dose: domain.Dose{Minutes: 60, Repetitions: 500, TimesAWeek: 7}, StartsOn: day("2026-04-06"), Weeks: 12,
-				Status: domain.Dropped, Reason: new("another drill serves it better")},
+				Status: domain.Dropped, Reason: new("another drill serves it better"), RuleID: s.starterRule()},
 			domain.AssignmentFields{GoalieID: s.goalie.ID, TargetID: s.target.ID, DrillID: s.drill.ID,
 				Dose: domain.Dose{Minutes: 1, Repetitions: 1, TimesAWeek: 1}, StartsOn: day("2026-04-13"), Weeks: 1,
 				Status: domain.Assigned}),

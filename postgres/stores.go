@@ -22,13 +22,14 @@ type Stores struct {
 	Targets      *records[domain.TargetFields, domain.None]
 	Drills       *records[domain.DrillFields, domain.None]
 	Rules        *records[domain.RuleFields, domain.RuleFound]
-	Assignments  *records[domain.AssignmentFields, domain.None]
+	Assignments  *records[domain.AssignmentFields, domain.AssignmentFound]
 	PracticeLogs *records[domain.PracticeLogFields, domain.None]
 	Fits         *fits
 	Changes      domain.Changes
 	Me           domain.Me
 	Lines        domain.Lines
 	Weeks        domain.Weeks
+	weeks        *weeks
 }
 
 // The stores keep the promises of the domain.
@@ -39,14 +40,15 @@ var (
 	_ domain.Fits                                    = (*fits)(nil)
 )
 
-// NewStores opens every store over a database. judge works out what is kept of the judgement; only a program that makes no
-// fits may leave it out.
+// NewStores opens every store over a database. judge works out what is kept of the judgement: fits, and what is known when a
+// block is given.
 func NewStores(db *DB, judge domain.Judge) *Stores {
 	s := &Stores{
 		Members: newMembers(db), Seasons: newSeasons(db), Competitions: newCompetitions(db), Teams: newTeams(db),
 		Goalies: newGoalies(db), RosterSpells: newRosterSpells(db), Games: newGames(db), Drills: newDrills(db),
-		Tokens: newTokens(db), Assignments: newAssignments(db), PracticeLogs: newPracticeLogs(db),
+		Tokens: newTokens(db), PracticeLogs: newPracticeLogs(db),
 	}
+	s.Assignments = newAssignments(db, s, judge)
 	s.Habits = newHabits(db, s)
 	s.Targets = newTargets(db, s)
 	s.Rules = newRules(db, s)
@@ -59,7 +61,8 @@ func NewStores(db *DB, judge domain.Judge) *Stores {
 	s.Programs = &programs{db, s}
 	s.Me = &me{db, s}
 	s.Lines = &lines{db, s}
-	s.Weeks = &weeks{db: db, stores: s}
+	s.weeks = &weeks{db: db, stores: s}
+	s.Weeks = s.weeks
 	s.Changes = newChanges(db, s)
 	return s
 }

@@ -148,11 +148,38 @@ func TestAWeekHoldsWhatItIsWorkedOutFrom(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, got.Teams)
 	require.Empty(t, got.Seasons)
-	longest := 0
-	for _, target := range got.Targets {
-		longest = max(longest, target.Fields.Weeks)
+	require.Equal(t, day("2026-04-19").AddDays(1-7*domain.RecallWeeks), got.Faced.From, "no season says when it began")
+
+	long := bareTarget()
+	long.Weeks, long.Active = 20, true
+	target := made(t, s.stores.Targets, s.director, "long", long)
+	block := domain.AssignmentFields{
+		GoalieID: s.goalie.ID, TargetID: target.ID, DrillID: starter.Drills[0].ID,
+		Dose: domain.Dose{Minutes: 5, Repetitions: 10, TimesAWeek: 2}, StartsOn: day("2026-03-02"), Weeks: 3, Status: domain.Assigned,
 	}
-	require.Equal(t, day("2026-04-13").AddDays(-7*(longest-1)), got.Faced.From)
+	made(t, s.stores.Assignments, s.director, "block", block)
+	block.StartsOn, block.Status, block.Reason = day("2026-02-23"), domain.Dropped, new("no wall")
+	made(t, s.stores.Assignments, s.director, "dropped block", block)
+	block.StartsOn = day("2026-04-20")
+	next := made(t, s.stores.Assignments, s.director, "refused", block)
+	block.StartsOn = day("2026-04-27")
+	made(t, s.stores.Assignments, s.director, "later", block)
+	got, err = s.stores.Weeks.Goalie(t.Context(), s.director, s.goalie.ID, domain.WeekOf(day("2026-04-13")))
+	require.NoError(t, err)
+	require.Equal(t, day("2026-03-02").AddDays(-7*20), got.Faced.From, "what counted before the block that is shown is whole")
+	require.Len(t, got.Assignments, 3)
+	require.Equal(t, next, got.Assignments[2], "for the week that is planned")
+	require.Empty(t, got.Logs)
+
+	block.StartsOn, block.Weeks = day("2025-10-20"), 12
+	made(t, s.stores.Assignments, s.director, "long block", block)
+	for _, on := range []string{"2025-10-20", "2025-10-19"} {
+		made(t, s.stores.PracticeLogs, s.director, "log "+on, domain.PracticeLogFields{
+			GoalieID: s.goalie.ID, TeamID: s.team.ID, PractisedOn: day(on), TeamShots: 1, Done: []domain.PracticeDone{}})
+	}
+	got, err = s.stores.Weeks.Goalie(t.Context(), s.director, s.goalie.ID, domain.WeekOf(day("2026-04-13")))
+	require.NoError(t, err)
+	require.Len(t, got.Logs, 1, "all practices of the block's weeks")
 }
 
 func causes(targets []domain.Target) []int {

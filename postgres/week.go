@@ -83,9 +83,14 @@ func (w *weeks) weeksOf(ctx context.Context, t *tx, common domain.WeekRecords, g
 		return nil, err
 	}
 	assignments, err := w.stores.Assignments.where(ctx, t, `goalie_id = ANY($2) AND starts_on <= $4
-		AND starts_on + 7 * weeks > $3 ORDER BY starts_on, assignments.id`, ids, since, sunday)
+		AND starts_on + 7 * weeks > $3 ORDER BY starts_on, assignments.id`, ids, since, sunday.AddDays(7))
 	if err != nil {
 		return nil, err
+	}
+	for _, a := range assignments { // all practices of each block
+		if a.Fields.StartsOn.Before(since) {
+			since = a.Fields.StartsOn
+		}
 	}
 	logs, err := w.stores.PracticeLogs.where(ctx, t, `goalie_id = ANY($2) AND practised_on BETWEEN $3 AND $4
 		ORDER BY practised_on, practice_logs.id`, ids, since, sunday)
@@ -97,7 +102,7 @@ func (w *weeks) weeksOf(ctx context.Context, t *tx, common domain.WeekRecords, g
 	if err != nil {
 		return nil, err
 	}
-	faced, err := w.stores.faced(ctx, t, ofGoalies(ids...), domain.Span{From: earliest(common), To: sunday})
+	faced, err := w.stores.faced(ctx, t, ofGoalies(ids...), domain.Span{From: earliestOf(common, assignments), To: sunday})
 	if err != nil {
 		return nil, err
 	}
@@ -187,6 +192,24 @@ func earliest(r domain.WeekRecords) domain.Date {
 	for _, s := range r.Seasons {
 		if s.Fields.StartsOn.Before(first) {
 			first = s.Fields.StartsOn
+		}
+	}
+	return first
+}
+
+// earliestOf gives the first day of which the weeks of goalies speak: as [earliest], and what their targets counted before
+// each block. Where no season is entered, whether one has begun is seen in the weeks that are recalled.
+func earliestOf(r domain.WeekRecords, blocks []domain.Assignment) domain.Date {
+	first := earliest(r)
+	if recalled := r.Week.Sunday().AddDays(1 - 7*domain.RecallWeeks); len(r.Seasons) == 0 && recalled.Before(first) {
+		first = recalled
+	}
+	for _, a := range blocks {
+		for _, target := range r.Targets {
+			from := a.Fields.StartsOn.AddDays(-7 * target.Fields.Weeks)
+			if target.ID == a.Fields.TargetID && a.Fields.Status != domain.Dropped && from.Before(first) {
+				first = from
+			}
 		}
 	}
 	return first

@@ -150,7 +150,7 @@ func TestTheOrderOfThePage(t *testing.T) {
 	}
 	assert.Equal(t, 1, strings.Count(got, "Movement warm-up and easy balls first."), "a caution of two drills is said once")
 	assert.Contains(t, got, "<strong>Not on the day before a game (18 April): no hard drill, half the live shots.</strong>")
-	assert.Contains(t, got, "before 6 of 21, since 3 of 10.")
+	assert.Contains(t, got, "before 5 of 21 (16 Feb to 29 Mar, as known when it was given); since 3 of 10.")
 	assert.Contains(t, got, "Assigned by the coach.")
 }
 

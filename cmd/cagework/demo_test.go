@@ -3,6 +3,7 @@
 package main
 
 import (
+	"fmt"
 	"net/http"
 	"strings"
 	"syscall"
@@ -84,6 +85,7 @@ func TestDemoServesAndStartsAgain(t *testing.T) {
 	requireWeek(t, s)
 	requirePlanted(t, s)
 	requireFits(t, s)
+	requireBaselines(t, s)
 	shots := shotsAt(t, s.base, s.token)
 	require.Greater(t, len(shots), 2500)
 	me := get(t, s.base+"/v1/me", s.token, "application/json").want(http.StatusOK)
@@ -165,6 +167,34 @@ func requireFits(t *testing.T, s serving) {
 			require.LessOrEqual(t, e.Shots, onGoal, g.Fields.Name)
 			require.Greater(t, e.Shots, onGoal-10, "%s: a few had the goalie out of the cage", g.Fields.Name)
 		}
+	}
+}
+
+// requireBaselines holds what was kept with each block to the goalie's week that ends before it begins: the demo's records
+// were written in the order of time, as far as that is asked for.
+func requireBaselines(t *testing.T, s serving) {
+	t.Helper()
+	api := apiAt(t, strings.TrimPrefix(s.base, "http://"), s.token)
+	page, err := api.ListAssignmentsWithResponse(t.Context(), nil)
+	require.NoError(t, err)
+	require.NotNil(t, page.JSON200)
+	require.Len(t, page.JSON200.Items, 5)
+	for _, a := range page.JSON200.Items {
+		w, err := goalieWeek(t.Context(), api, domain.ID(a.GoalieID), domain.WeekOf(domain.DateOf(a.StartsOn.AddDate(0, 0, -1))))
+		require.NoError(t, err)
+		var want, got []string
+		for _, play := range w.Plays {
+			for _, r := range play.Rates {
+				if r.TargetID == a.TargetID && r.Tries > 0 && r.TargetRate != nil {
+					want = append(want, fmt.Sprint(r.CodeOfPlay, r.Level, r.From, r.To, r.Hits, r.Tries, r.Unseen, *r.TargetRate, *r.ChanceBelow))
+				}
+			}
+		}
+		for _, b := range *a.Baselines {
+			got = append(got, fmt.Sprint(b.CodeOfPlay, b.Level, b.From, b.To, b.Hits, b.Tries, b.Unseen, b.TargetRate, b.ChanceBelow))
+		}
+		require.NotEmpty(t, got)
+		require.Equal(t, want, got)
 	}
 }
 

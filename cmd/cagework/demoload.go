@@ -63,6 +63,9 @@ func demoSteps(api *client.ClientWithResponses, p *invented.Program) [][]task {
 		concat(
 			puts(p.Readings, api.PutReadingWithResponse),
 			puts(p.Clears, api.PutClearWithResponse),
+		),
+		// What is known when a block is given is kept with it: all that was charted before comes first.
+		concat(
 			puts(p.Assignments, api.PutAssignmentWithResponse),
 			puts(p.Logs[:last], api.PutPracticeLogWithResponse),
 		),

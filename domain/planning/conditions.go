@@ -92,7 +92,7 @@ func (n Need) notTried(rule domain.Rule, target domain.ID) string {
 	}
 	finished := 0
 	for _, a := range n.Assignments {
-		if a.Fields.Status == domain.Finished && a.Fields.TargetID == target {
+		if a.Fields.Status == domain.Finished && a.Fields.TargetID == target && !n.Week.Sunday().Before(a.Fields.StartsOn) {
 			finished++
 		}
 	}

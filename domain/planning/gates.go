@@ -15,6 +15,7 @@ type Gate string
 const (
 	GateAvailability Gate = "availability"
 	GateLevel        Gate = "level"
+	GateDropped      Gate = "dropped"
 	GateGiven        Gate = "already_given"
 	GateTriedBefore  Gate = "tried_before"
 	GateOneBallDown  Gate = "one_ball_down"
@@ -27,8 +28,8 @@ const (
 
 // Gates is the list of Gate.
 var Gates = []Gate{
-	GateAvailability, GateLevel, GateGiven, GateTriedBefore, GateOneBallDown, GateSoftStep, GateGameDay, GateLiveShots,
-	GateMinutes, GateNewMovement,
+	GateAvailability, GateLevel, GateDropped, GateGiven, GateTriedBefore, GateOneBallDown, GateSoftStep, GateGameDay,
+	GateLiveShots, GateMinutes, GateNewMovement,
 }
 
 // HeldBack is something that was not recommended: what, for which target, the gate that stopped it, and why, in plain
@@ -47,6 +48,7 @@ var gates = []struct {
 }{
 	{GateAvailability, availabilityGate},
 	{GateLevel, levelGate},
+	{GateDropped, droppedGate},
 	{GateGiven, givenGate},
 	{GateTriedBefore, triedBeforeGate},
 	{GateOneBallDown, oneBallDownGate},
@@ -85,6 +87,36 @@ func levelGate(_ *planner, c candidate) string {
 	return fmt.Sprintf("It is not for %s at this level (%s).",
 		strings.ReplaceAll(string(c.rate.CodeOfPlay), "_", " "), strings.ReplaceAll(string(c.level), "_", " "))
 }
+
+// droppedGate keeps a drill that the coach dropped for a target from coming back in the weeks of what was dropped,
+// whether it was assigned before or refused when it was recommended. What the coach assigns anew stands.
+func droppedGate(p *planner, c candidate) string {
+	if c.assignment != nil {
+		return ""
+	}
+	dropped := p.standing(domain.Dropped)
+	for _, a := range slices.Backward(dropped) {
+		if f := a.Fields; f.DrillID == c.drill.ID && f.TargetID == c.rate.Target.ID {
+			return fmt.Sprintf("The coach dropped it for this target, from %s to %s. %s",
+				spoken(f.StartsOn), spoken(f.EndsOn()), Reason(f))
+		}
+	}
+	return ""
+}
+
+// Reason gives why a coach swapped or dropped an assignment, as a sentence; "" when nothing was said.
+func Reason(f domain.AssignmentFields) string {
+	if f.Reason == nil {
+		return ""
+	}
+	reason := strings.TrimSpace(*f.Reason)
+	if !strings.HasSuffix(reason, ".") && !strings.HasSuffix(reason, "!") && !strings.HasSuffix(reason, "?") {
+		reason += "."
+	}
+	return "Reason: " + reason
+}
+
+func spoken(d domain.Date) string { return d.Time().Format("2 January") }
 
 // givenGate gives a drill once a week, for the first work-on that it serves.
 func givenGate(p *planner, c candidate) string {

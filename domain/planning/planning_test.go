@@ -183,6 +183,12 @@ func TestEachGateStopsWhatItIsFor(t *testing.T) {
 			n.Drills[2].Fields.Levels = []domain.Level{"college"}
 		}},
 		"code of play": {GateLevel, "mens field", func(n *Need) { n.Drills[2].Fields.CodesOfPlay = []domain.CodeOfPlay{"box"} }},
+		"dropped":      {GateDropped, "from 6 April to 19 April. Reason: no wall.", func(n *Need) { n.Assignments = []domain.Assignment{dropped(15, 2)} }},
+		"dropped twice": {GateDropped, "from 13 April to 26 April. Reason: no wall.", func(n *Need) {
+			n.Assignments = []domain.Assignment{dropped(16, 2), dropped(15, 2)}
+		}},
+		"refused for next week":    {GateDropped, "from 13 April", func(n *Need) { n.Assignments = []domain.Assignment{dropped(16, 1)} }},
+		"dropped in its last week": {GateDropped, "to 12 April", func(n *Need) { n.Assignments = []domain.Assignment{dropped(13, 3)} }},
 		"sessions before": {GateTriedBefore, "after 2 practices of: shadow; in the last four weeks there were 1", func(n *Need) {
 			n.Rules[2].Fields.AfterDrillIDs, n.Rules[2].Fields.AfterSessions = []domain.ID{idOf("shadow")}, 2
 		}},
@@ -327,50 +333,6 @@ func TestConditionsThatHold(t *testing.T) {
 	}
 }
 
-// block is an assignment that starts on the Monday of a week of 2026.
-func block(weekNumber, weeks int, target, drill string, status domain.AssignmentStatus) domain.Assignment {
-	return domain.Assignment{ID: idOf("assigned " + target + drill), Fields: domain.AssignmentFields{
-		TargetID: idOf(target), DrillID: idOf(drill), Dose: domain.Dose{Minutes: 5, Repetitions: 12, TimesAWeek: 2},
-		StartsOn: domain.Week{Year: 2026, Number: weekNumber}.Monday(), Weeks: weeks, Status: status,
-	}}
-}
-
-func TestAWorkOnIsKeptForItsBlock(t *testing.T) {
-	n := need(domain.Full, 100)
-	n.Rates = append(n.Rates, rate("high", 2, domain.CantTell, .1))
-	for name, c := range map[string]struct {
-		block domain.Assignment
-		state domain.State
-		want  *Kept
-	}{
-		"in its second week": {block(14, 3, "high", "film", domain.Assigned), domain.CantTell, &Kept{2, 3}},
-		"in its last":        {block(13, 3, "high", "film", domain.Assigned), domain.LeaningMet, &Kept{3, 3}},
-		"from next week":     {block(16, 2, "high", "film", domain.Assigned), domain.CantTell, &Kept{1, 2}},
-		"too few":            {block(14, 3, "high", "film", domain.Assigned), domain.TooFew, &Kept{2, 3}},
-		"over":               {block(12, 3, "high", "film", domain.Assigned), domain.CantTell, nil},
-		"from a later week":  {block(17, 3, "high", "film", domain.Assigned), domain.CantTell, nil},
-		"met":                {block(14, 3, "high", "film", domain.Assigned), domain.Met, nil},
-		"dropped":            {block(14, 3, "high", "film", domain.Dropped), domain.CantTell, nil},
-		"finished":           {block(14, 3, "high", "film", domain.Finished), domain.CantTell, nil},
-		"another target's":   {block(14, 3, "gone", "film", domain.Assigned), domain.CantTell, nil},
-	} {
-		n.Assignments = []domain.Assignment{c.block}
-		n.Rates[1].State = &c.state
-		plan := MakePlan(n)
-		if c.want == nil {
-			require.Len(t, plan.WorkOns, 1, name)
-			assert.Nil(t, plan.WorkOns[0].Block, name)
-			continue
-		}
-		require.Len(t, plan.WorkOns, 2, name)
-		first := plan.WorkOns[0]
-		assert.Equal(t, c.want, first.Block, name)
-		require.Len(t, first.Drills, 1, name)
-		assert.Equal(t, 12, first.Drills[0].Dose.Repetitions, "the coach's dose")
-		assert.Nil(t, first.Drills[0].Rule)
-	}
-}
-
 func TestATargetIsWorkedOnOnce(t *testing.T) {
 	box := rate("low", 1, domain.ClearGap, .5)
 	box.CodeOfPlay = "box"
@@ -506,44 +468,6 @@ func TestWentWell(t *testing.T) {
 	}
 	assert.Equal(t, []string{"b", "d"}, codes)
 	assert.Empty(t, WentWell(nil))
-}
-
-func TestBlocks(t *testing.T) {
-	target := domain.Target{ID: idOf("low"), Fields: domain.TargetFields{
-		Weeks: 2, Kinds: []domain.GameKind{domain.KindGame}, Hit: []domain.Clause{{Field: "outcome", Is: "save"}},
-		Rates: []domain.TargetRate{{CodeOfPlay: "mens_field", Level: "college", Rate: .5}},
-	}}
-	shot := func(on string, outcome domain.Outcome) *domain.CountedShot {
-		return &domain.CountedShot{
-			Game:        domain.Game{Fields: domain.GameFields{PlayedOn: day(t, on), Kind: domain.KindGame}},
-			Competition: domain.CompetitionFields{CodeOfPlay: "mens_field", Level: "college"},
-			Shot:        domain.Shot{Fields: domain.ShotFields{Outcome: outcome}},
-		}
-	}
-	faced := domain.FacedRecords{Shots: []*domain.CountedShot{
-		shot("2026-03-15", domain.Save), // before the look-back
-		shot("2026-03-16", domain.Save), shot("2026-03-29", domain.Goal), shot("2026-03-30", domain.Save), shot("2026-04-12", domain.Save),
-	}}
-	r := domain.WeekRecords{
-		Week: week, Targets: []domain.Target{target}, Drills: []domain.Drill{drill("film", domain.BallNone, domain.Easy)}, Faced: faced,
-		Assignments: []domain.Assignment{
-			block(14, 3, "low", "film", domain.Assigned), block(10, 2, "gone", "gone", domain.Finished),
-			block(14, 3, "low", "x", domain.Dropped), block(11, 2, "low", "y", domain.Assigned), block(16, 2, "low", "z", domain.Assigned),
-		},
-		Logs: []domain.PracticeLog{logged(1, "film"), logged(8, "film", "film"), logged(9, "other")},
-	}
-	blocks := Blocks(r, judgement.Plays(faced))
-	require.Len(t, blocks, 3, "without the dropped one and the one to come")
-	b := blocks[0]
-	assert.Equal(t, []int{2, 2, 4, 6}, []int{b.Week, b.Practices, b.SoFar, b.Planned})
-	assert.False(t, b.Over)
-	require.Len(t, b.Counts, 1)
-	assert.Equal(t, []int{1, 2}, []int{b.Counts[0].Before.Tally.Hits, b.Counts[0].Before.Tally.Tries})
-	assert.Equal(t, []int{2, 2}, []int{b.Counts[0].Since.Tally.Hits, b.Counts[0].Since.Tally.Tries})
-	assert.True(t, blocks[1].Over, "its weeks are over though nobody said so")
-	assert.True(t, blocks[2].Over)
-	assert.Nil(t, blocks[2].Target)
-	assert.Nil(t, blocks[2].Drill)
 }
 
 func TestPracticeMinutes(t *testing.T) {

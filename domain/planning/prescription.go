@@ -233,7 +233,7 @@ func comingDays(n Need) (free bool, names string) {
 	}
 	words := make([]string, len(days))
 	for i, day := range days {
-		words[i] = day.Time().Format("2 January")
+		words[i] = spoken(day)
 	}
 	return free, strings.Join(words, ", ")
 }

@@ -97,6 +97,13 @@ func inventPast(t *rapid.T, n *Need) {
 		a.ID = idOf(fmt.Sprint("assignment ", i))
 		n.Assignments = append(n.Assignments, a)
 	}
+	for range rapid.IntRange(0, 3).Draw(t, "dropped") { // what some rule gives
+		if f := rapid.SampledFrom(n.Rules).Draw(t, "dropped rule").Fields; f.DrillID != nil && f.TargetID != nil {
+			a := block(rapid.IntRange(13, 16).Draw(t, "dropped from"), rapid.IntRange(1, 3).Draw(t, "dropped weeks"), "", "", domain.Dropped)
+			a.Fields.TargetID, a.Fields.DrillID, a.Fields.Reason = *f.TargetID, *f.DrillID, new("no wall")
+			n.Assignments = append(n.Assignments, a)
+		}
+	}
 	for range rapid.IntRange(0, 4).Draw(t, "games") {
 		n.NextGames = append(n.NextGames, game(rapid.IntRange(13, 19).Draw(t, "game")))
 	}
@@ -183,6 +190,12 @@ func breaksNoGate(t *rapid.T, n Need, w WorkOn, d Prescription) {
 func breaksNoRule(t *rapid.T, n Need, w WorkOn, d Prescription) {
 	if s := *w.Rate.State; d.Rule != nil && (s == domain.NoData || s == domain.TooFew) {
 		t.Fatalf("a rule gave a drill at %s", s)
+	}
+	if d.Rule != nil && slices.ContainsFunc(n.Assignments, func(a domain.Assignment) bool {
+		f, days := a.Fields, int(week.Monday().Time().Sub(a.Fields.StartsOn.Time()).Hours()/24)
+		return f.Status == domain.Dropped && f.DrillID == d.Drill.ID && f.TargetID == w.Rate.Target.ID && days >= -7 && days < 7*f.Weeks
+	}) {
+		t.Fatalf("%s was dropped for it", d.Drill.Fields.Name)
 	}
 	if d.Rule != nil && d.Rule.Fields.AfterSessions > n.recently(d.Rule.Fields.AfterDrillIDs...) {
 		t.Fatalf("what comes before was not done")

@@ -2,6 +2,7 @@ package summary
 
 import (
 	"fmt"
+	"strings"
 
 	"cagework/domain"
 	"cagework/domain/planning"
@@ -19,10 +20,13 @@ type WeekBlock struct {
 	Week         int                     `json:"week"` // of its weeks
 	Weeks        int                     `json:"weeks"`
 	Over         bool                    `json:"over"`
-	Practices    int                     `json:"practices"`      // in which the drill was logged
+	Practices    int                     `json:"practices"`      // in which the drill was logged; each counts for one block
 	PlannedSoFar int                     `json:"planned_so_far"` // up to the week's Sunday
 	Planned      int                     `json:"planned"`        // in all
-	Counts       []BlockCount            `json:"counts"`
+	Reason       *string                 `json:"reason"`         // why it was swapped or dropped
+	SwappedForID *domain.ID              `json:"swapped_for_id"` // the assignment that took its place
+	SwappedFor   *string                 `json:"swapped_for"`    // what that one's drill is called; "" when it is not known
+	Counts       []BlockCount            `json:"counts"`         // none of one that was dropped
 	Sentence     string                  `json:"sentence"`
 }
 
@@ -31,7 +35,8 @@ type BlockCount struct {
 	CodeOfPlay domain.CodeOfPlay `json:"code_of_play"`
 	Level      domain.Level      `json:"level"`
 	Before     SpanCount         `json:"before"`
-	Since      SpanCount         `json:"since"`
+	Kept       bool              `json:"kept"`  // before is as it was when the block was given; false: counted anew
+	Since      *SpanCount        `json:"since"` // null before it begins
 }
 
 // SpanCount is a count with the days that it speaks of.
@@ -43,15 +48,16 @@ type SpanCount struct {
 	Unseen int         `json:"unseen"`
 }
 
-func blocksOf(blocks []planning.Block) []WeekBlock {
+func blocksOf(blocks []planning.Block, sunday domain.Date) []WeekBlock {
 	out := make([]WeekBlock, len(blocks))
 	for i, b := range blocks {
 		f := b.Assignment.Fields
 		w := WeekBlock{
 			AssignmentID: b.Assignment.ID, TargetID: f.TargetID, DrillID: f.DrillID, Status: f.Status,
 			StartsOn: f.StartsOn, Week: b.Week, Weeks: f.Weeks, Over: b.Over,
-			Practices: b.Practices, PlannedSoFar: b.SoFar, Planned: b.Planned,
-			Counts: make([]BlockCount, len(b.Counts)),
+			Practices: b.Practices, PlannedSoFar: b.SoFar, Planned: b.Planned, Reason: f.Reason,
+			SwappedForID: f.SwappedForID,
+			Counts:       make([]BlockCount, len(b.Counts)),
 		}
 		if b.Target != nil {
 			w.Target = b.Target.Fields.Name
@@ -59,10 +65,19 @@ func blocksOf(blocks []planning.Block) []WeekBlock {
 		if b.Drill != nil {
 			w.Drill = b.Drill.Fields.Name
 		}
-		for j, c := range b.Counts {
-			w.Counts[j] = BlockCount{c.CodeOfPlay, c.Level, spanCount(c.Before), spanCount(c.Since)}
+		if f.SwappedForID != nil {
+			w.SwappedFor = new("")
+			if b.SwappedFor != nil {
+				w.SwappedFor = &b.SwappedFor.Fields.Name
+			}
 		}
-		w.Sentence = blockSentence(w)
+		for j, c := range b.Counts {
+			w.Counts[j] = BlockCount{CodeOfPlay: c.CodeOfPlay, Level: c.Level, Before: spanCount(c.Before), Kept: c.Baseline != nil}
+			if c.Since != nil {
+				w.Counts[j].Since = new(spanCount(*c.Since))
+			}
+		}
+		w.Sentence = blockSentence(w, b.Begun, sunday, planning.Reason(f))
 		out[i] = w
 	}
 	return out
@@ -73,19 +88,31 @@ func spanCount(s planning.SpanTally) SpanCount {
 }
 
 // blockSentence says a block without a verdict: "Beat the drop, for Low-shot save rate: week 2 of 3, practised 4 times
-// of 6 planned so far."
-func blockSentence(b WeekBlock) string {
+// of 6 planned by 12 April."
+func blockSentence(b WeekBlock, begun bool, sunday domain.Date, reason string) string {
 	drill, target := orWords(b.Drill, "A drill that is gone"), orWords(b.Target, "a target no longer in use")
-	where := fmt.Sprintf("week %d of %d", b.Week, b.Weeks)
-	planned := fmt.Sprintf("of %d planned so far", b.PlannedSoFar)
+	practised := "practised " + countOf(b.Practices, "time")
+	how := fmt.Sprintf("week %d of %d, %s of %d planned by %s", b.Week, b.Weeks, practised, b.PlannedSoFar, spokenDay(sunday))
 	switch {
+	case b.Status == domain.Dropped:
+		how = "dropped"
+		if b.SwappedFor != nil {
+			how = "swapped for " + orWords(*b.SwappedFor, "another drill")
+		}
+		if b.Practices > 0 {
+			how += ", " + practised
+		}
 	case b.Status == domain.Finished:
-		where, planned = "finished", fmt.Sprintf("of %d planned", b.Planned)
+		how = fmt.Sprintf("finished, %s of %d planned", practised, b.Planned)
+	case !begun:
+		how = fmt.Sprintf("begins on %s, %s planned", spokenDay(b.StartsOn), countOf(b.Planned, "time"))
 	case b.Over:
-		where, planned = "its weeks are over", fmt.Sprintf("of %d planned", b.Planned)
+		how = fmt.Sprintf("its weeks are over, %s of %d planned", practised, b.Planned)
 	}
-	return fmt.Sprintf("%s, for %s: %s, practised %s %s.", drill, target, where, countOf(b.Practices, "time"), planned)
+	return strings.TrimSpace(fmt.Sprintf("%s, for %s: %s. %s", drill, target, how, reason))
 }
+
+func spokenDay(d domain.Date) string { return d.Time().Format("2 January") }
 
 func orWords(s, words string) string {
 	if s == "" {

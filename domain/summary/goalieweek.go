@@ -96,7 +96,7 @@ func (j judging) goalie(r domain.WeekRecords) GoalieWeek {
 		NoWorkOn:    noWorkOn(plan, plays, rates),
 		Advice:      adviceOf(plan),
 		WentWell:    wentWellOf(rates),
-		Blocks:      blocksOf(planning.Blocks(r, judgement.Plays(faced))),
+		Blocks:      blocksOf(planning.Blocks(r, judgement.Plays(faced)), r.Week.Sunday()),
 		ReadingList: readingListOf(plan),
 		HeldBack:    heldBackOf(plan),
 	}

@@ -87,9 +87,17 @@ func blockWeek(t *testing.T) domain.WeekRecords {
 		{ID: idOf("assignment", 3), Fields: domain.AssignmentFields{
 			GoalieID: s.goalie.ID, TargetID: codeID("target", "mid_save"), DrillID: codeID("drill", "hands_only"),
 			Dose: domain.Dose{Minutes: 4, Repetitions: 30, TimesAWeek: 2}, StartsOn: date("2026-04-06"), Weeks: 2, Status: domain.Dropped,
-			Reason: p("no wall"),
+			Reason: p("no wall"), SwappedForID: p(idOf("assignment", 4)),
+		}},
+		{ID: idOf("assignment", 4), Fields: domain.AssignmentFields{
+			GoalieID: s.goalie.ID, TargetID: codeID("target", "mid_save"), DrillID: codeID("drill", "film_pause"),
+			Dose: domain.Dose{Minutes: 8, Repetitions: 8, TimesAWeek: 1}, StartsOn: date("2026-04-13"), Weeks: 2, Status: domain.Assigned,
 		}},
 	}
+	r.Assignments[0].Found.Baselines = &[]domain.BlockBaseline{{
+		CodeOfPlay: "mens_field", Level: "high_school", From: date("2026-02-16"), To: date("2026-03-29"), Hits: 5, Tries: 21,
+		TargetRate: .5, ChanceBelow: .99,
+	}}
 	for i, day := range []string{"2026-03-31", "2026-04-02", "2026-04-07", "2026-04-09"} {
 		r.Logs = append(r.Logs, domain.PracticeLog{ID: idOf("log", i), Fields: domain.PracticeLogFields{
 			GoalieID: s.goalie.ID, TeamID: idOf("team", 1), PractisedOn: date(day), TeamShots: 12,
@@ -113,16 +121,28 @@ func TestAWeekInABlock(t *testing.T) {
 	assert.Equal(t, "called_low", first.Drills[1].Code, "its step was logged four times")
 	assert.Equal(t, []string{"Not on the day before a game (18 April): no hard drill, half the live shots."}, first.Drills[1].Notes)
 	for _, w := range v.WorkOns[1:] {
-		assert.Nil(t, w.Kept)
+		assert.Equal(t, w.Target.Code == "mid_save", w.Kept != nil)
 		assert.NotEmpty(t, w.Drills)
 	}
-	require.Len(t, v.Blocks, 2, "the dropped one is not shown")
-	b := v.Blocks[0]
-	assert.Equal(t, "Beat the drop, for Low-shot save rate: week 2 of 3, practised 4 times of 6 planned so far.", b.Sentence)
+	require.Len(t, v.HeldBack, 2)
+	assert.EqualValues(t, "dropped", v.HeldBack[0].Gate)
+	assert.Equal(t, "The coach dropped it for this target, from 6 April to 19 April. Reason: no wall.", v.HeldBack[0].Why)
+	require.Len(t, v.Blocks, 4)
+	assert.Equal(t, "Stop at the release, for Mid-shot save rate: begins on 13 April, 2 times planned.", v.Blocks[0].Sentence)
+	assert.Nil(t, v.Blocks[0].SwappedFor)
+	swapped := v.Blocks[1]
+	assert.Equal(t, "Hands only, for Mid-shot save rate: swapped for Stop at the release. Reason: no wall.", swapped.Sentence)
+	assert.Equal(t, "no wall", *swapped.Reason)
+	assert.Equal(t, "Stop at the release", *swapped.SwappedFor)
+	assert.Empty(t, swapped.Counts)
+	b := v.Blocks[2]
+	assert.Equal(t, "Beat the drop, for Low-shot save rate: week 2 of 3, practised 4 times of 6 planned by 12 April.", b.Sentence)
 	require.Len(t, b.Counts, 1)
-	assert.Equal(t, []int{6, 21}, []int{b.Counts[0].Before.Hits, b.Counts[0].Before.Tries})
+	assert.Equal(t, []int{5, 21}, []int{b.Counts[0].Before.Hits, b.Counts[0].Before.Tries}, "6 by now: one was corrected")
+	assert.True(t, b.Counts[0].Kept)
+	assert.False(t, v.Blocks[3].Counts[0].Kept)
 	assert.Equal(t, []int{3, 10}, []int{b.Counts[0].Since.Hits, b.Counts[0].Since.Tries})
-	assert.Equal(t, "Hands only, for High-shot save rate: finished, practised 0 times of 4 planned.", v.Blocks[1].Sentence)
+	assert.Equal(t, "Hands only, for High-shot save rate: finished, practised 0 times of 4 planned.", v.Blocks[3].Sentence)
 	assert.Equal(t, 17+52+24, v.LiveShots.Used, "two games' shots on goal, the waved-off one too, and two practices' team shots")
 	var codes []string
 	for _, h := range v.ReadingList {

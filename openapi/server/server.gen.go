@@ -454,6 +454,7 @@ const (
 	GateAlreadyGiven  Gate = "already_given"
 	GateAvailability  Gate = "availability"
 	GateDayBeforeGame Gate = "day_before_game"
+	GateDropped       Gate = "dropped"
 	GateLevel         Gate = "level"
 	GateLiveShots     Gate = "live_shots"
 	GateMinutes       Gate = "minutes"
@@ -471,6 +472,8 @@ func (e Gate) Valid() bool {
 	case GateAvailability:
 		return true
 	case GateDayBeforeGame:
+		return true
+	case GateDropped:
 		return true
 	case GateLevel:
 		return true
@@ -1152,6 +1155,9 @@ type Arrival string
 
 // Assignment A drill given to a goalie for a target, in a dose, over some weeks.
 type Assignment struct {
+	// Baselines What was known of the target when the assignment was given, by which it is judged later: one entry for each code of play and level in which the goalie had tries at it and it has a rate. It is kept as it was when shots are corrected afterwards, and worked out anew only when `goalie_id`, `target_id` or `starts_on` change, which makes it another block. null: it was not kept, for the assignment is older than that.
+	Baselines *[]BlockBaseline `json:"baselines"`
+
 	// DrillID The drill.
 	DrillID openapi_types.UUID `json:"drill_id"`
 
@@ -1173,15 +1179,22 @@ type Assignment struct {
 	// Rev The program's change number at this record's last write; in quotes it is the ETag.
 	Rev int64 `json:"rev"`
 
+	// RuleID The rule that recommended it; null when none did.
+	RuleID *openapi_types.UUID `json:"rule_id"`
+
 	// StartsOn The day from which it stands, a Monday, from 1900 to 2200.
 	StartsOn openapi_types.Date `json:"starts_on"`
 
 	// Status What a coach made of a drill for a goalie.
 	//
 	// - `assigned`: it stands: the goalie does it over its weeks
-	// - `dropped`: the coach took it back, with a reason
+	// - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
+	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
 	Status AssignmentStatus `json:"status"`
+
+	// SwappedForID The assignment that took the place of this one, which was dropped for it: of the same goalie and for the same target. Write that one first.
+	SwappedForID *openapi_types.UUID `json:"swapped_for_id"`
 
 	// TargetID The target that it is for.
 	TargetID openapi_types.UUID `json:"target_id"`
@@ -1210,15 +1223,22 @@ type AssignmentFields struct {
 	// Repetitions Repetitions each time.
 	Repetitions int `json:"repetitions"`
 
+	// RuleID The rule that recommended it; null when none did.
+	RuleID *openapi_types.UUID `json:"rule_id,omitempty"`
+
 	// StartsOn The day from which it stands, a Monday, from 1900 to 2200.
 	StartsOn openapi_types.Date `json:"starts_on"`
 
 	// Status What a coach made of a drill for a goalie.
 	//
 	// - `assigned`: it stands: the goalie does it over its weeks
-	// - `dropped`: the coach took it back, with a reason
+	// - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
+	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
 	Status AssignmentStatus `json:"status"`
+
+	// SwappedForID The assignment that took the place of this one, which was dropped for it: of the same goalie and for the same target. Write that one first.
+	SwappedForID *openapi_types.UUID `json:"swapped_for_id,omitempty"`
 
 	// TargetID The target that it is for.
 	TargetID openapi_types.UUID `json:"target_id"`
@@ -1245,24 +1265,28 @@ type AssignmentPatch struct {
 	Minutes     *int                `json:"minutes,omitempty"`
 	Reason      *string             `json:"reason,omitempty"`
 	Repetitions *int                `json:"repetitions,omitempty"`
+	RuleID      *openapi_types.UUID `json:"rule_id,omitempty"`
 	StartsOn    *openapi_types.Date `json:"starts_on,omitempty"`
 
 	// Status What a coach made of a drill for a goalie.
 	//
 	// - `assigned`: it stands: the goalie does it over its weeks
-	// - `dropped`: the coach took it back, with a reason
+	// - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
+	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
-	Status     *AssignmentStatus   `json:"status,omitempty"`
-	TargetID   *openapi_types.UUID `json:"target_id,omitempty"`
-	TimesAWeek *int                `json:"times_a_week,omitempty"`
-	Weeks      *int                `json:"weeks,omitempty"`
+	Status       *AssignmentStatus   `json:"status,omitempty"`
+	SwappedForID *openapi_types.UUID `json:"swapped_for_id,omitempty"`
+	TargetID     *openapi_types.UUID `json:"target_id,omitempty"`
+	TimesAWeek   *int                `json:"times_a_week,omitempty"`
+	Weeks        *int                `json:"weeks,omitempty"`
 }
 
 // AssignmentStatus What a coach made of a drill for a goalie.
 //
-// - `assigned`: it stands: the goalie does it over its weeks
-// - `dropped`: the coach took it back, with a reason
-// - `finished`: its weeks are over, or it was done early
+//   - `assigned`: it stands: the goalie does it over its weeks
+//   - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
+//     not recommended again for the target
+//   - `finished`: its weeks are over, or it was done early
 type AssignmentStatus string
 
 // Availability What a goalie may be given to do. No reason is stored, and no rule lifts it.
@@ -1294,6 +1318,62 @@ type BallSide string
 // - `high`: above the shoulder, or the top third
 type Band string
 
+// BetaPart One beta distribution of a mixture.
+type BetaPart struct {
+	// A Its first shape.
+	A float64 `json:"a"`
+
+	// B Its second shape.
+	B float64 `json:"b"`
+
+	// Weight Its share.
+	Weight float64 `json:"weight"`
+}
+
+// BlockBaseline What was known of a block's target, in one code of play and level, when the block was given.
+type BlockBaseline struct {
+	// ChanceBelow The chance that the true rate was below it.
+	ChanceBelow float64 `json:"chance_below"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// From The first day of the target's look-back.
+	From openapi_types.Date `json:"from"`
+
+	// Frozen What was thought of a true rate when a block was given.
+	Frozen FrozenRate `json:"frozen"`
+
+	// Hits Tries that were hits.
+	Hits int `json:"hits"`
+
+	// Level The age or school level.
+	//
+	// - `10u`: under 10
+	// - `12u`: under 12
+	// - `14u`: under 14
+	// - `high_school`: high school
+	// - `college`: college, adults included
+	Level Level `json:"level"`
+
+	// TargetRate The rate to reach.
+	TargetRate float64 `json:"target_rate"`
+
+	// To Its last day, the Sunday before the assignment starts.
+	To openapi_types.Date `json:"to"`
+
+	// Tries Hits and misses.
+	Tries int `json:"tries"`
+
+	// Unseen Shots of which it was not known; never misses.
+	Unseen int `json:"unseen"`
+}
+
 // BlockCount What a block's target counted in one code of play and level.
 type BlockCount struct {
 	// Before A count with the days that it speaks of.
@@ -1307,6 +1387,9 @@ type BlockCount struct {
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
+	// Kept Whether `before` is what was known when the assignment was given (see `baselines` there); else it is counted anew, from the shots as they stand today.
+	Kept bool `json:"kept"`
+
 	// Level The age or school level.
 	//
 	// - `10u`: under 10
@@ -1316,8 +1399,8 @@ type BlockCount struct {
 	// - `college`: college, adults included
 	Level Level `json:"level"`
 
-	// Since A count with the days that it speaks of.
-	Since SpanCount `json:"since"`
+	// Since What it counted on the days of the block, from its start to its last day, cut at the Sunday of the week; null before it begins.
+	Since *SpanCount `json:"since"`
 }
 
 // CageHow How the service found who was in the cage.
@@ -2248,6 +2331,30 @@ type FitScores struct {
 	PooledLogLoss float64 `json:"pooled_log_loss"`
 }
 
+// FrozenRate What was thought of a true rate when a block was given.
+type FrozenRate struct {
+	// Hits Tries that were hits.
+	Hits int `json:"hits"`
+
+	// Level The chance at most to be taken for help when nothing changed.
+	Level float64 `json:"level"`
+
+	// Method Names how it was worked out.
+	Method string `json:"method"`
+
+	// Peers Other goalies of the program, with tries, whose rates it leans on.
+	Peers int `json:"peers"`
+
+	// Plain There were few of them, so that plainer evidence is asked for.
+	Plain bool `json:"plain"`
+
+	// Prior What was thought of the rate before its own count, as a mixture of beta distributions whose weights add up to 1.
+	Prior []BetaPart `json:"prior"`
+
+	// Tries Hits and misses.
+	Tries int `json:"tries"`
+}
+
 // Game A game, scrimmage or practice that was charted.
 type Game struct {
 	// CompetitionID The competition whose sizes and times hold for this game.
@@ -2346,6 +2453,7 @@ type GamePatch struct {
 //
 // - `availability`: the goalie may be given it
 // - `level`: it is for the goalie's level and code of play
+// - `dropped`: the coach did not drop it for this target, for the week or the next
 // - `already_given`: it is given for another work-on of the week
 // - `tried_before`: what must come first has been practised often enough
 // - `one_ball_down`: no live ball for a goalie who shies from it
@@ -2533,7 +2641,7 @@ type GoalieWeek struct {
 	// AvailabilityNote What the availability allows, in a sentence.
 	AvailabilityNote string `json:"availability_note"`
 
-	// Blocks How the assignments go; raw counts, no verdict.
+	// Blocks How the assignments go, the newest first; raw counts, no verdict. They are those of the last 16 weeks and those that begin in the week after; one that was dropped is among them while its weeks last.
 	Blocks []WeekBlock `json:"blocks"`
 
 	// Care Whose word comes before this summary.
@@ -2861,6 +2969,7 @@ type HeldBack struct {
 	//
 	// - `availability`: the goalie may be given it
 	// - `level`: it is for the goalie's level and code of play
+	// - `dropped`: the coach did not drop it for this target, for the week or the next
 	// - `already_given`: it is given for another work-on of the week
 	// - `tried_before`: what must come first has been practised often enough
 	// - `one_ball_down`: no live ball for a goalie who shies from it
@@ -5907,7 +6016,7 @@ type WeekBlock struct {
 	// AssignmentID The assignment.
 	AssignmentID openapi_types.UUID `json:"assignment_id"`
 
-	// Counts What the target counted before the block and since.
+	// Counts What the target counted before the block and since; empty for one that was dropped.
 	Counts []BlockCount `json:"counts"`
 
 	// Drill What the drill is called; empty when it is gone.
@@ -5922,11 +6031,14 @@ type WeekBlock struct {
 	// Planned Practices planned in all.
 	Planned int `json:"planned"`
 
-	// PlannedSoFar Practices planned up to the Sunday of the week.
+	// PlannedSoFar Practices planned up to the Sunday of the week: those of its weeks that have begun, the last of them as a whole, since a week is summed up as it ends; 0 before it begins. While the week still runs, practices of days to come are among them.
 	PlannedSoFar int `json:"planned_so_far"`
 
-	// Practices Practices in which the drill was logged.
+	// Practices Practices on the days of the block in which its drill was logged. A practice counts for one block: of several of the drill whose days hold it, for the one that began last (of those that began together, the one with the last id), and for one that was dropped only where no other holds it.
 	Practices int `json:"practices"`
+
+	// Reason Why the coach swapped or dropped it; null when nothing was said.
+	Reason *string `json:"reason"`
 
 	// Sentence It in words, without a verdict.
 	Sentence string `json:"sentence"`
@@ -5937,9 +6049,16 @@ type WeekBlock struct {
 	// Status What a coach made of a drill for a goalie.
 	//
 	// - `assigned`: it stands: the goalie does it over its weeks
-	// - `dropped`: the coach took it back, with a reason
+	// - `dropped`: the coach took it back, or refused what was recommended, with a reason: in its weeks the drill is
+	//   not recommended again for the target
 	// - `finished`: its weeks are over, or it was done early
 	Status AssignmentStatus `json:"status"`
+
+	// SwappedFor What the drill of that assignment is called; empty when it is not among those of these weeks.
+	SwappedFor *string `json:"swapped_for"`
+
+	// SwappedForID The assignment that took the place of this one; null when none did.
+	SwappedForID *openapi_types.UUID `json:"swapped_for_id"`
 
 	// Target What the target is called; empty when it is no longer in use.
 	Target string `json:"target"`

@@ -36,6 +36,7 @@ func (k *maker) assign(p *player) {
 	f := domain.AssignmentFields{
 		GoalieID: p.id, TargetID: k.starterID(domain.NounTarget, b.Target), DrillID: drill.ID, Dose: drill.Fields.Dose,
 		StartsOn: k.first.AddDays(7 * (b.Week - 1)), Weeks: b.Weeks, Status: b.Status,
+		RuleID: new(k.starterID(domain.NounRule, b.Rule)),
 	}
 	if b.Reason != "" {
 		f.Reason = &b.Reason

@@ -2,6 +2,7 @@ package invented
 
 import (
 	"math"
+	"slices"
 	"sync"
 	"testing"
 
@@ -58,6 +59,12 @@ func TestTheRecordsAreSound(t *testing.T) {
 	}
 	for _, g := range p.Goalies {
 		hands[g.ID] = g.Fields
+	}
+	for _, a := range p.Assignments {
+		i := slices.IndexFunc(m.Starter.Rules, func(r domain.Rule) bool { return r.ID == *a.Fields.RuleID })
+		require.GreaterOrEqual(t, i, 0)
+		rule := m.Starter.Rules[i].Fields
+		require.Equal(t, []domain.ID{a.Fields.TargetID, a.Fields.DrillID}, []domain.ID{*rule.TargetID, *rule.DrillID}, "its rule gave it")
 	}
 	faced := 0
 	for goalie, f := range newSeason(m, p).faced {

@@ -37,6 +37,7 @@ func (g Goalie) availability() domain.Availability {
 // Block is what a coach assigned, by codes. The week is of the program's weeks, counted from 1; 0 is no block.
 type Block struct {
 	Target, Drill string
+	Rule          string // that recommended it
 	Week, Weeks   int
 	Status        domain.AssignmentStatus
 	Reason        string
@@ -55,11 +56,11 @@ func Squads() []Squad {
 			Goalies: []Goalie{
 				{
 					Name: "Rowan Tully", Hand: domain.Right, Weakness: "low_save", Gap: .32, Strength: "high_save", Above: reaches,
-					Block: Block{Target: "low_save", Drill: "drop_beat", Week: 11, Weeks: 3, Status: domain.Assigned},
+					Block: Block{Target: "low_save", Drill: "drop_beat", Rule: "low_drop", Week: 11, Weeks: 3, Status: domain.Assigned},
 				},
 				{
 					Name: "Ellis Farrow", Hand: domain.Left, Weakness: "set_before_release", Gap: .30, Strength: "controlled_rebound", Above: reaches,
-					Block: Block{Target: "set_before_release", Drill: "call_and_freeze", Week: 7, Weeks: 3, Status: domain.Finished},
+					Block: Block{Target: "set_before_release", Drill: "call_and_freeze", Rule: "set_freeze", Week: 7, Weeks: 3, Status: domain.Finished},
 				},
 				{Name: "Jude Marlowe", Hand: domain.Right, Above: reaches, Little: true},
 			},
@@ -70,11 +71,11 @@ func Squads() []Squad {
 			Goalies: []Goalie{
 				{
 					Name: "Wren Castell", Hand: domain.Right, Weakness: "off_side_save", Gap: .28, Strength: "stepped_to_ball", Above: reaches,
-					Block: Block{Target: "off_side_save", Drill: "hands_only", Week: 12, Weeks: 2, Status: domain.Assigned},
+					Block: Block{Target: "off_side_save", Drill: "hands_only", Rule: "off_side_hands", Week: 12, Weeks: 2, Status: domain.Assigned},
 				},
 				{
 					Name: "Tess Arbor", Hand: domain.Left, Availability: domain.Limited, Weakness: "on_angle", Gap: .28, Above: reaches,
-					Block: Block{Target: "on_angle", Drill: "arc_walk", Week: 10, Weeks: 3, Status: domain.Assigned},
+					Block: Block{Target: "on_angle", Drill: "arc_walk", Rule: "angle_walk", Week: 10, Weeks: 3, Status: domain.Assigned},
 				},
 				{Name: "Poppy Ashdown", Hand: domain.Right, Strength: "inside_save", Above: reaches},
 			},
@@ -86,7 +87,7 @@ func Squads() []Squad {
 				{
 					Name: "Noor Haddow", Hand: domain.Right, Weakness: "controlled_rebound", Gap: .28, Strength: "held_ground", Above: reaches,
 					Block: Block{
-						Target: "controlled_rebound", Drill: "wall_hands", Week: 8, Weeks: 3, Status: domain.Dropped,
+						Target: "controlled_rebound", Drill: "wall_hands", Rule: "rebound_wall", Week: 8, Weeks: 3, Status: domain.Dropped,
 						Reason: "Swapped for team play that week.",
 					},
 				},
