@@ -5,6 +5,6 @@
 //
 // The way of a week: [RateOf] counts and judges each rate alone, [Peers.Judge] lets it lean on the peers', [ListOwn] marks
 // what is to be believed, [Choice.Order] puts it in order, [PairsOf] finds the shots to show. A board goes from
-// [Peers.Board] to [ListBoard]. A block starts with [Judge.Baselines], which keeps what
-// [Freeze] gives, and ends with [Baseline.Help].
+// [Peers.Board] to [ListBoard]. A block starts with [Judge.Baselines], which keeps what [Freeze] gives, and ends with
+// [Baseline.Help].
 package judgement
