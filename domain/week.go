@@ -15,7 +15,7 @@ type WeekRecords struct {
 	Seasons []Season // those that hold a day of the week
 	Habits  []Habit
 	Targets []Target
-	// Assignments and Logs are the goalie's, of the last RecallWeeks weeks up to the week's Sunday; assignments also of
+	// Assignments and Logs are the goalie's, of the last RecallWeeks weeks, or of a longer season, up to the Sunday; assignments also of
 	// the week after it, for which the week's work is planned, and logs as far back as the assignments reach.
 	Assignments []Assignment
 	Logs        []PracticeLog

@@ -176,6 +176,7 @@ func TestCodesAreTheDomains(t *testing.T) {
 		"PlaneChange":     words(field.PlaneChanges),
 		"LinesBy":         constants(t, "../domain/summary", "LinesBy"),
 		"Gate":            constants(t, "../domain/planning", "Gate"),
+		"Verdict":         words(judgement.Verdicts),
 		"SignalState":     words(judgement.SignalStates),
 		"SignalBaseline":  {judgement.ByExpectedSaves, judgement.ByOwnRate},
 		"WatchNote":       {"missed", "made"},

@@ -73,6 +73,11 @@ func (w *weeks) weeksOf(ctx context.Context, t *tx, common domain.WeekRecords, g
 	}
 	monday, sunday := common.Week.Monday(), common.Week.Sunday()
 	since := sunday.AddDays(1 - 7*domain.RecallWeeks)
+	for _, season := range common.Seasons { // whether the drills of a season helped is said of all its blocks
+		if season.Fields.StartsOn.Before(since) {
+			since = season.Fields.StartsOn
+		}
+	}
 	spells, err := w.stores.RosterSpells.where(ctx, t, `goalie_id = ANY($2) AND from_on <= $4
 		AND (to_on IS NULL OR to_on >= $3) ORDER BY team_id`, ids, monday, sunday)
 	if err != nil {

@@ -18,9 +18,10 @@ type Block struct {
 	Week       int            // of the block, 1 to its weeks; the last when it is over, the first when it has not begun
 	Begun      bool
 	Over       bool
-	Practices  int // on its days, in which the drill was logged, but for those that count for another block of the drill
-	SoFar      int // planned up to the week's Sunday: of the weeks that have begun, the last one whole
-	Planned    int // in all
+	Whole      bool // all its days are behind the week's Sunday, that day among them, or it was finished early
+	Practices  int  // on its days, in which the drill was logged, but for those that count for another block of the drill
+	SoFar      int  // planned up to the week's Sunday: of the weeks that have begun, the last one whole
+	Planned    int  // in all
 	Counts     []BlockCount
 }
 
@@ -58,6 +59,7 @@ func blockOf(a domain.Assignment, r domain.WeekRecords, plays []judgement.Play) 
 	b := Block{
 		Assignment: a, Week: weekOfBlock(a, r.Week), Begun: !sunday.Before(f.StartsOn),
 		Over:      f.Status == domain.Finished || f.EndsOn().Before(sunday),
+		Whole:     f.Status == domain.Finished || !sunday.Before(f.EndsOn()),
 		Practices: practices(a, r), Planned: f.Weeks * f.TimesAWeek,
 	}
 	if b.Begun {

@@ -30,13 +30,14 @@ type WeekBlock struct {
 	Sentence     string                  `json:"sentence"`
 }
 
-// BlockCount is what a block's target counted in one code of play and level: no verdict.
+// BlockCount is what a block's target counted in one code of play and level, and what that says.
 type BlockCount struct {
 	CodeOfPlay domain.CodeOfPlay `json:"code_of_play"`
 	Level      domain.Level      `json:"level"`
 	Before     SpanCount         `json:"before"`
 	Kept       bool              `json:"kept"`  // before is as it was when the block was given; false: counted anew
 	Since      *SpanCount        `json:"since"` // null before it begins
+	Help       *Help             `json:"help"`  // whether it helped; null when nothing was kept
 }
 
 // SpanCount is a count with the days that it speaks of.
@@ -73,6 +74,7 @@ func blocksOf(blocks []planning.Block, sunday domain.Date) []WeekBlock {
 		}
 		for j, c := range b.Counts {
 			w.Counts[j] = BlockCount{CodeOfPlay: c.CodeOfPlay, Level: c.Level, Before: spanCount(c.Before), Kept: c.Baseline != nil}
+			w.Counts[j].Help = helpOf(b, c)
 			if c.Since != nil {
 				w.Counts[j].Since = new(spanCount(*c.Since))
 			}

@@ -16,6 +16,7 @@ type GroupWeek struct {
 	Goalies    []GroupGoalie `json:"goalies"`
 	Recurring  []Recurring   `json:"recurring"`
 	Changed    GroupChanges  `json:"changed"`
+	Helped     Helps         `json:"helped"`
 	NotCharted []NotCharted  `json:"not_charted"`
 	Method     Method        `json:"method"`
 	Care       string        `json:"care"`
@@ -71,6 +72,7 @@ func groupWeekOf(r domain.GroupRecords) (GroupWeek, []GoalieWeek) {
 	v.Method = j.method()
 	j.listBoard(v.Goalies)
 	v.Changed = j.groupChanges(v.Goalies)
+	v.Helped = helpsOf(r.Weeks)
 	v.Recurring = recurring(v.Goalies)
 	v.NotCharted = notCharted(v.Goalies, r)
 	return v, whole

@@ -134,8 +134,8 @@ func cautions(v GoalieWeek, rates []judgement.Rate) []string {
 		}
 	}
 	if len(v.Blocks) > 0 {
-		out = append(out, "Counts before a block and since are raw: a rate that was picked because it was low tends to "+
-			"come back by itself, so they do not say whether the drill helped.")
+		out = append(out, "A rate that was picked because it was low tends to come back by itself, so the counts before a block "+
+			"and since do not say alone whether it helped; the verdict beside them reckons with that.")
 	}
 	return out
 }

@@ -1092,6 +1092,30 @@ func (e Units) Valid() bool {
 	}
 }
 
+// Defines values for Verdict.
+const (
+	VerdictBackwards Verdict = "backwards"
+	VerdictCannotSay Verdict = "cannot_say"
+	VerdictTooFew    Verdict = "too_few"
+	VerdictWorked    Verdict = "worked"
+)
+
+// Valid indicates whether the value is a known member of the Verdict enum.
+func (e Verdict) Valid() bool {
+	switch e {
+	case VerdictBackwards:
+		return true
+	case VerdictCannotSay:
+		return true
+	case VerdictTooFew:
+		return true
+	case VerdictWorked:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ViewPlane.
 const (
 	ViewPlaneGoal   ViewPlane = "goal"
@@ -1378,7 +1402,7 @@ type BlockBaseline struct {
 	Unseen int `json:"unseen"`
 }
 
-// BlockCount What a block's target counted in one code of play and level.
+// BlockCount What a block's target counted in one code of play and level, and whether that says that it helped.
 type BlockCount struct {
 	// Before A count with the days that it speaks of.
 	Before SpanCount `json:"before"`
@@ -1390,6 +1414,9 @@ type BlockCount struct {
 	// - `box`: box lacrosse
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// Help Whether it helped; null when nothing was kept when the assignment was given.
+	Help *Help `json:"help"`
 
 	// Kept Whether `before` is what was known when the assignment was given (see `baselines` there); else it is counted anew, from the shots as they stand today.
 	Kept bool `json:"kept"`
@@ -2991,6 +3018,110 @@ type HeldBack struct {
 	Why string `json:"why"`
 }
 
+// Help What a block's tries since it began show, against what was to be expected of them had nothing changed. That follows from what was known when the block was given, and has in it that a rate picked for being low comes back by itself.
+type Help struct {
+	// Better The chance that the true rate is higher than it was.
+	Better float64 `json:"better"`
+
+	// DriftBack Part of the change of the raw rate that was to be expected with nothing changed.
+	DriftBack float64 `json:"drift_back"`
+
+	// Expected Hits of the tries since, if nothing changed.
+	Expected float64 `json:"expected"`
+
+	// Final Whether the block is over; before that the verdict is of the tries so far.
+	Final bool `json:"final"`
+
+	// Gain The expected change of the true rate.
+	Gain float64 `json:"gain"`
+
+	// GainHigh The upper end of it.
+	GainHigh float64 `json:"gain_high"`
+
+	// GainLow The lower end of what holds it with a chance of 80 in 100.
+	GainLow float64 `json:"gain_low"`
+
+	// High The most of them.
+	High int `json:"high"`
+
+	// Low The least of the hits that hold at least 80 in 100 of what was to be expected.
+	Low int `json:"low"`
+
+	// Needed Least hits of the tries since that count as help; null when not even all would.
+	Needed *int `json:"needed"`
+
+	// PlannedNeeded Least hits of those that will count as help; null when not even all would.
+	PlannedNeeded *int `json:"planned_needed"`
+
+	// PlannedTries Tries that the weeks of the block bring at the pace before it.
+	PlannedTries int `json:"planned_tries"`
+
+	// Sentence It in words, with its counts.
+	Sentence string `json:"sentence"`
+
+	// Verdict Whether a block helped.
+	//
+	// - `worked`: so many hits are seldom seen when nothing has changed
+	// - `cannot_say`: they are in keeping with no change
+	// - `backwards`: so few are seldom seen when nothing has changed
+	// - `too_few`: too few tries to say anything
+	Verdict Verdict `json:"verdict"`
+}
+
+// HelpTotal What the blocks of one drill or rule show together.
+type HelpTotal struct {
+	// Backwards Those of them that went backwards.
+	Backwards int `json:"backwards"`
+
+	// Blocks Blocks that are over, one a code of play and level.
+	Blocks int `json:"blocks"`
+
+	// Chance The chance of so many hits or more with no change, adjusted for how many drills or rules were looked at.
+	Chance float64 `json:"chance"`
+
+	// Expected Hits, if nothing had changed.
+	Expected float64 `json:"expected"`
+
+	// Gain Hits a try above that.
+	Gain float64 `json:"gain"`
+
+	// GainHigh The upper end of it.
+	GainHigh float64 `json:"gain_high"`
+
+	// GainLow The lower end of what holds it with a chance of 80 in 100, were the blocks independent.
+	GainLow float64 `json:"gain_low"`
+
+	// Hits Hits since those began.
+	Hits int `json:"hits"`
+
+	// ID The drill or the rule.
+	ID openapi_types.UUID `json:"id"`
+
+	// Name What it is called; empty when it is gone or not in use.
+	Name string `json:"name"`
+
+	// Sentence It in words.
+	Sentence string `json:"sentence"`
+
+	// Told Those with enough tries to say anything.
+	Told int `json:"told"`
+
+	// Tries Tries since those began.
+	Tries int `json:"tries"`
+
+	// Worked Those of them that helped.
+	Worked int `json:"worked"`
+}
+
+// Helps Which drills and rules earn their time, by the blocks of these goalies that are over, of the season (or of the last 16 weeks where none is entered).
+type Helps struct {
+	// Drills By drill, in the order of ids.
+	Drills []HelpTotal `json:"drills"`
+
+	// Rules By the rule that recommended the drill, in the order of ids.
+	Rules []HelpTotal `json:"rules"`
+}
+
 // HowRead How a reading was made.
 //
 // - `live`: at the field; kept, but not pooled with film
@@ -3631,6 +3762,9 @@ type ProgramWeek struct {
 
 	// Goalies Its goalies in the order of names; nothing ranks them.
 	Goalies []GroupGoalie `json:"goalies"`
+
+	// Helped Which drills and rules earn their time, by the blocks of these goalies that are over, of the season (or of the last 16 weeks where none is entered).
+	Helped Helps `json:"helped"`
 
 	// Method What a week was judged with: the version of the method and its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
 	Method Method `json:"method"`
@@ -5697,6 +5831,9 @@ type TeamWeek struct {
 	// Goalies Its goalies in the order of names; nothing ranks them.
 	Goalies []GroupGoalie `json:"goalies"`
 
+	// Helped Which drills and rules earn their time, by the blocks of these goalies that are over, of the season (or of the last 16 weeks where none is entered).
+	Helped Helps `json:"helped"`
+
 	// LinesSeason Those of each season that holds the week, up to its Sunday.
 	LinesSeason []TeamLine `json:"lines_season"`
 
@@ -5841,6 +5978,14 @@ type UndoResult struct {
 // - `yards`: yards, inches and miles an hour
 // - `metric`: metres and metres per second
 type Units string
+
+// Verdict Whether a block helped.
+//
+// - `worked`: so many hits are seldom seen when nothing has changed
+// - `cannot_say`: they are in keeping with no change
+// - `backwards`: so few are seldom seen when nothing has changed
+// - `too_few`: too few tries to say anything
+type Verdict string
 
 // View The picture of one camera position, for a span of a game's film, tied to a plane of the field. It is fitted by the least squared errors of the marks in the picture. No lens distortion is taken out: a lens that visibly bends straight lines puts spots off by decimetres, most where the marks are far.
 type View struct {
