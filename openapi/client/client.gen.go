@@ -720,6 +720,27 @@ func (e PlaneChange) Valid() bool {
 	}
 }
 
+// Defines values for PostHow.
+const (
+	PostHowBehind   PostHow = "behind"
+	PostHowBisector PostHow = "bisector"
+	PostHowPipe     PostHow = "pipe"
+)
+
+// Valid indicates whether the value is a known member of the PostHow enum.
+func (e PostHow) Valid() bool {
+	switch e {
+	case PostHowBehind:
+		return true
+	case PostHowBisector:
+		return true
+	case PostHowPipe:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for PutStatus.
 const (
 	PutStatusConflict  PutStatus = "conflict"
@@ -2831,6 +2852,190 @@ type PipePlace string
 // - `none`: no change
 type PlaneChange string
 
+// PositioningDepth One distance out. The net is what shows at the ball past two upright rectangles square to it, the body and beside it the head of the crosse, by straight lines from the release: a measure for teaching, for a goalkeeper moves and no body is a rectangle. What of them is behind the goal line covers nothing.
+type PositioningDepth struct {
+	// CostS By how many seconds `flight_time_s` is shorter than it is on the goal line.
+	CostS float64 `json:"cost_s"`
+
+	// CoveredHigh The same high, where the crosse is held too.
+	CoveredHigh float64 `json:"covered_high"`
+
+	// CoveredLow The part of the opening's width, 0 to 1, that is covered low, where there is only the body.
+	CoveredLow float64 `json:"covered_low"`
+
+	// DepthM Metres off the goal line at right angles to it, which is not the distance along the bisector unless the ball is straight out.
+	DepthM float64 `json:"depth_m"`
+
+	// DragFlightTimeS The same with an estimate of drag, whose coefficient is from memory.
+	DragFlightTimeS float64 `json:"drag_flight_time_s"`
+
+	// FlightTimeS Seconds from the release until the ball is at the goalkeeper, without drag.
+	FlightTimeS float64 `json:"flight_time_s"`
+
+	// OpenAbove The part of the opening's height, 0 to 1, that shows over the middle of the body. Coming out lessens it for a release below the goalkeeper's reach, and adds to it for one above.
+	OpenAbove float64 `json:"open_above"`
+
+	// OpenLeftHigh The same high.
+	OpenLeftHigh float64 `json:"open_left_high"`
+
+	// OpenLeftLow The part of the width that shows low on the goalkeeper's left.
+	OpenLeftLow float64 `json:"open_left_low"`
+
+	// OpenRightHigh The same high.
+	OpenRightHigh float64 `json:"open_right_high"`
+
+	// OpenRightLow The part of the width that shows low on the goalkeeper's right.
+	OpenRightLow float64 `json:"open_right_low"`
+
+	// OutAlongBisectorM Metres from the goal line along the bisector to the point of it nearest to the spot; on the bisector that is how far out the goalkeeper stands along it.
+	OutAlongBisectorM float64 `json:"out_along_bisector_m"`
+
+	// XM The point midway between the goalkeeper's feet: metres to their right of the middle of the goal line.
+	XM float64 `json:"x_m"`
+
+	// YM The same point: metres up-field of the goal line.
+	YM float64 `json:"y_m"`
+}
+
+// PositioningLesson What coming out does for one ball and one goalkeeper, side by side for several distances. The bisector is the line from the ball that halves the angle between the posts; whoever stands square on it shows as much net on one side as on the other, but for the crosse. The arc is the program's path of spots from pipe to pipe: half an ellipse in front of the goal line. Nothing here is a recommendation, and no time says what a goalkeeper can do.
+type PositioningLesson struct {
+	// ArcHow How the spot on the arc was found.
+	//
+	// - `bisector`: where the bisector, or the shaded line beside it, meets the arc
+	// - `pipe`: the arc's end on the ball's side, for the bisector meets the arc nowhere else
+	// - `behind`: inside the goal line, for a ball behind it; no lesson has one
+	ArcHow PostHow `json:"arc_how"`
+
+	// Area Where a shot comes from, by its bearing and distance from the middle of the goal line.
+	//
+	// - `inside`: near, in front of the goal
+	// - `top`: straight out
+	// - `alley`: beside that
+	// - `wing`: further to the side
+	// - `goal_line_extended`: beside the goal, about level with the goal line
+	// - `behind`: behind the goal
+	// - `x`: straight behind it
+	Area Area `json:"area"`
+
+	// AtArc One distance out. The net is what shows at the ball past two upright rectangles square to it, the body and beside it the head of the crosse, by straight lines from the release: a measure for teaching, for a goalkeeper moves and no body is a rectangle. What of them is behind the goal line covers nothing.
+	AtArc PositioningDepth `json:"at_arc"`
+
+	// BallSide A side, seen from the goalkeeper who faces the field.
+	//
+	// - `right`: to the goalkeeper's right
+	// - `middle`: exactly on the line between
+	// - `left`: to the goalkeeper's left
+	BallSide BallSide `json:"ball_side"`
+
+	// BearingDeg Degrees there from straight out to the ball, to either side.
+	BearingDeg float64 `json:"bearing_deg"`
+
+	// CreaseEdgeM Metres from the ball to the edge of the goal circle; negative inside it.
+	CreaseEdgeM float64 `json:"crease_edge_m"`
+
+	// CreaseRadiusM The radius of the goal circle.
+	CreaseRadiusM float64 `json:"crease_radius_m"`
+
+	// Depths One for each distance of the question, in its order.
+	Depths []PositioningDepth `json:"depths"`
+
+	// DistanceM Metres along the ground from the ball to the middle of the goal line.
+	DistanceM float64 `json:"distance_m"`
+
+	// DragFlightTimeS The same with an estimate of drag, whose coefficient is from memory.
+	DragFlightTimeS float64 `json:"drag_flight_time_s"`
+
+	// FarPostM Metres to that of the other post.
+	FarPostM float64 `json:"far_post_m"`
+
+	// FlightTimeS Seconds from the release until the ball is at the goal line there, without drag.
+	FlightTimeS float64 `json:"flight_time_s"`
+
+	// FootXM Where the bisector crosses the goal line: metres to the goalkeeper's right of its middle.
+	FootXM float64 `json:"foot_x_m"`
+
+	// GoalAngleDeg The angle between the posts seen from the ball, in degrees.
+	GoalAngleDeg float64 `json:"goal_angle_deg"`
+
+	// GoalHeightM Under the bar, inside.
+	GoalHeightM float64 `json:"goal_height_m"`
+
+	// GoalWidthM Between the posts, inside, as the code of play has it.
+	GoalWidthM float64 `json:"goal_width_m"`
+
+	// NearPostM Metres from the ball to the inner side of the nearer post.
+	NearPostM float64 `json:"near_post_m"`
+
+	// Question The question of a lesson with the defaults in their places; each member is the query parameter of its name.
+	Question PositioningQuestion `json:"question"`
+
+	// Reactions Published times to hold `flight_time_s` against.
+	Reactions []PublishedReaction `json:"reactions"`
+
+	// Says The figures in words, for the pupils.
+	Says []string `json:"says"`
+}
+
+// PositioningQuestion The question of a lesson with the defaults in their places; each member is the query parameter of its name.
+type PositioningQuestion struct {
+	// ArcApexM The top of the arc: metres off the goal line.
+	ArcApexM float64 `json:"arc_apex_m"`
+
+	// ArcHalfStanceM How far inside the posts the arc ends, in metres.
+	ArcHalfStanceM float64 `json:"arc_half_stance_m"`
+
+	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line.
+	BallXM float64 `json:"ball_x_m"`
+
+	// BallYM The ball at release: metres up-field of the goal line.
+	BallYM float64 `json:"ball_y_m"`
+
+	// BodyHeightM The top of the helmet in the stance: metres above the ground.
+	BodyHeightM float64 `json:"body_height_m"`
+
+	// BodyWidthM The width of the goalkeeper's body, in metres.
+	BodyWidthM float64 `json:"body_width_m"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// CrosseHeightM The top of the crosse: metres above the ground.
+	CrosseHeightM float64 `json:"crosse_height_m"`
+
+	// CrosseWidthM What the crosse covers beside the body, in metres.
+	CrosseWidthM float64 `json:"crosse_width_m"`
+
+	// OutAlongBisectorM The distances out along the bisector, in metres.
+	OutAlongBisectorM []float64 `json:"out_along_bisector_m"`
+
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM float64 `json:"release_up_m"`
+
+	// ShadeNearM How far off the bisector on purpose: metres toward the near pipe, negative toward the far one.
+	ShadeNearM float64 `json:"shade_near_m"`
+
+	// SpeedMs The ball's speed in metres per second.
+	SpeedMs float64 `json:"speed_ms"`
+
+	// StickHand The side on which a goalie holds the head of the stick, seen from the goalie.
+	//
+	// - `right`: the goalie's right
+	// - `left`: the goalie's left
+	StickHand Hand `json:"stick_hand"`
+}
+
+// PostHow How the spot on the arc was found.
+//
+// - `bisector`: where the bisector, or the shaded line beside it, meets the arc
+// - `pipe`: the arc's end on the ball's side, for the bisector meets the arc nowhere else
+// - `behind`: inside the goal line, for a ball behind it; no lesson has one
+type PostHow string
+
 // PracticeDone One drill of a practice.
 type PracticeDone struct {
 	// DrillID The drill.
@@ -3002,6 +3207,18 @@ type ProgramWeek struct {
 
 	// Week The ISO 8601 week.
 	Week string `json:"week"`
+}
+
+// PublishedReaction A published reaction time. None was measured on lacrosse goalkeepers.
+type PublishedReaction struct {
+	// Name What was measured, of whom.
+	Name string `json:"name"`
+
+	// Source Where the figure stands.
+	Source string `json:"source"`
+
+	// TimeS Seconds from the signal to the first movement.
+	TimeS float64 `json:"time_s"`
 }
 
 // PutStatus How one item of a batch ended.
@@ -5708,6 +5925,51 @@ type PatchHabitParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// GetPositioningLessonParams defines parameters for GetPositioningLesson.
+type GetPositioningLessonParams struct {
+	// CodeOfPlay Whose goal and goal circle it is. Left out it is `mens_field`.
+	CodeOfPlay *CodeOfPlay `form:"code_of_play,omitempty" json:"code_of_play,omitempty"`
+
+	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line.
+	BallXM *float64 `form:"ball_x_m,omitempty" json:"ball_x_m,omitempty"`
+
+	// BallYM The ball at release: metres up-field of the goal line. It must show the goal at a bearing below 80 degrees, and lie outside the arc.
+	BallYM *float64 `form:"ball_y_m,omitempty" json:"ball_y_m,omitempty"`
+
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM *float64 `form:"release_up_m,omitempty" json:"release_up_m,omitempty"`
+
+	// SpeedMs The ball's speed in metres per second. The default is the mean of 33 men of high school and college (Vincent and others, Sports Biomechanics 2015); younger players and most women throw slower, so give your own.
+	SpeedMs *float64 `form:"speed_ms,omitempty" json:"speed_ms,omitempty"`
+
+	// BodyWidthM The width of the goalkeeper's body in the stance. This default and those below are common practice: measure yours.
+	BodyWidthM *float64 `form:"body_width_m,omitempty" json:"body_width_m,omitempty"`
+
+	// BodyHeightM The top of the helmet above the ground in the stance.
+	BodyHeightM *float64 `form:"body_height_m,omitempty" json:"body_height_m,omitempty"`
+
+	// CrosseWidthM What the head of the crosse covers beside the body.
+	CrosseWidthM *float64 `form:"crosse_width_m,omitempty" json:"crosse_width_m,omitempty"`
+
+	// CrosseHeightM The top of the crosse above the ground as it is held.
+	CrosseHeightM *float64 `form:"crosse_height_m,omitempty" json:"crosse_height_m,omitempty"`
+
+	// StickHand The side on which the goalkeeper holds the head of the stick. Left out it is `right`.
+	StickHand *Hand `form:"stick_hand,omitempty" json:"stick_hand,omitempty"`
+
+	// ArcApexM The top of the program's arc: metres off the goal line, straight out.
+	ArcApexM *float64 `form:"arc_apex_m,omitempty" json:"arc_apex_m,omitempty"`
+
+	// ArcHalfStanceM How far inside the posts the arc ends, which is half the distance between the feet; less than half the goal.
+	ArcHalfStanceM *float64 `form:"arc_half_stance_m,omitempty" json:"arc_half_stance_m,omitempty"`
+
+	// ShadeNearM By how much the program has its goalkeepers stand off the bisector on purpose: metres toward the near pipe, negative toward the far one. A ball less than 30 degrees from straight out has no near pipe, so nobody shades against it.
+	ShadeNearM *float64 `form:"shade_near_m,omitempty" json:"shade_near_m,omitempty"`
+
+	// OutAlongBisectorM Up to 20 distances to set side by side, with commas between: metres from the goal line along the bisector, each at least 0.5 m short of the ball.
+	OutAlongBisectorM *[]float64 `form:"out_along_bisector_m,omitempty" json:"out_along_bisector_m,omitempty"`
+}
+
 // ListMembersParams defines parameters for ListMembers.
 type ListMembersParams struct {
 	// Limit How many records a page may hold. More than 200 is taken as 200.
@@ -6763,6 +7025,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
 	PutHabit(ctx context.Context, id openapi_types.UUID, body PutHabitJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetPositioningLesson Teach where to stand
+	//
+	// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+	//
+	// Corresponds with GET /v1/lessons/positioning (the `GetPositioningLesson` operationId).
+	GetPositioningLesson(ctx context.Context, params *GetPositioningLessonParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// GetMe Who am I
 	//
@@ -8522,6 +8791,23 @@ func (c *Client) PutHabitWithBody(ctx context.Context, id openapi_types.UUID, co
 // Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
 func (c *Client) PutHabit(ctx context.Context, id openapi_types.UUID, body PutHabitJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPutHabitRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetPositioningLesson Teach where to stand
+//
+// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+//
+// Corresponds with GET /v1/lessons/positioning (the `GetPositioningLesson` operationId).
+func (c *Client) GetPositioningLesson(ctx context.Context, params *GetPositioningLessonParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetPositioningLessonRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -12505,6 +12791,216 @@ func NewPutHabitRequestWithBody(server string, id openapi_types.UUID, contentTyp
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewGetPositioningLessonRequest constructs an http.Request for the GetPositioningLesson method
+func NewGetPositioningLessonRequest(server string, params *GetPositioningLessonParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/lessons/positioning")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.CodeOfPlay != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "code_of_play", *params.CodeOfPlay, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BallXM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "ball_x_m", *params.BallXM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BallYM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "ball_y_m", *params.BallYM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ReleaseUpM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "release_up_m", *params.ReleaseUpM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.SpeedMs != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "speed_ms", *params.SpeedMs, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BodyWidthM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "body_width_m", *params.BodyWidthM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BodyHeightM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "body_height_m", *params.BodyHeightM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.CrosseWidthM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "crosse_width_m", *params.CrosseWidthM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.CrosseHeightM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "crosse_height_m", *params.CrosseHeightM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.StickHand != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "stick_hand", *params.StickHand, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ArcApexM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "arc_apex_m", *params.ArcApexM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ArcHalfStanceM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "arc_half_stance_m", *params.ArcHalfStanceM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ShadeNearM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "shade_near_m", *params.ShadeNearM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.OutAlongBisectorM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", false, "out_along_bisector_m", *params.OutAlongBisectorM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "array", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -16752,6 +17248,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
 	PutHabitWithResponse(ctx context.Context, id openapi_types.UUID, body PutHabitJSONRequestBody, reqEditors ...RequestEditorFn) (*PutHabitResponse, error)
+
+	// GetPositioningLessonWithResponse Teach where to stand
+	//
+	// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/lessons/positioning (the `GetPositioningLesson` operationId).
+	GetPositioningLessonWithResponse(ctx context.Context, params *GetPositioningLessonParams, reqEditors ...RequestEditorFn) (*GetPositioningLessonResponse, error)
 
 	// GetMeWithResponse Who am I
 	//
@@ -22297,6 +22802,96 @@ func (r PutHabitResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r PutHabitResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetPositioningLessonResponse401Headers the declared response headers of an HTTP 401 response for GetPositioningLesson
+type GetPositioningLessonResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetPositioningLessonResponseDefaultHeaders the declared response headers of an HTTP default response for GetPositioningLesson
+type GetPositioningLessonResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetPositioningLessonResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *PositioningLesson
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetPositioningLessonResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetPositioningLessonResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetPositioningLessonResponse) GetJSON200() *PositioningLesson {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetPositioningLessonResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetPositioningLessonResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetPositioningLessonResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r GetPositioningLessonResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetPositioningLessonResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetPositioningLessonResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetPositioningLessonResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetPositioningLessonResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetPositioningLessonResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -30809,6 +31404,21 @@ func (c *ClientWithResponses) PutHabitWithResponse(ctx context.Context, id opena
 	return ParsePutHabitResponse(rsp)
 }
 
+// GetPositioningLessonWithResponse Teach where to stand
+//
+// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/lessons/positioning (the `GetPositioningLesson` operationId).
+func (c *ClientWithResponses) GetPositioningLessonWithResponse(ctx context.Context, params *GetPositioningLessonParams, reqEditors ...RequestEditorFn) (*GetPositioningLessonResponse, error) {
+	rsp, err := c.GetPositioningLesson(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetPositioningLessonResponse(rsp)
+}
+
 // GetMeWithResponse Who am I
 //
 // Says who the caller is and what they may see. Every member may do this.
@@ -36939,6 +37549,90 @@ func ParsePutHabitResponse(rsp *http.Response) (*PutHabitResponse, error) {
 		response.Headers409 = &headers
 	case true:
 		var headers PutHabitResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetPositioningLessonResponse parses an HTTP response from a GetPositioningLessonWithResponse call
+func ParseGetPositioningLessonResponse(rsp *http.Response) (*GetPositioningLessonResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetPositioningLessonResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest PositioningLesson
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers GetPositioningLessonResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetPositioningLessonResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {

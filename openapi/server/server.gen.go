@@ -716,6 +716,27 @@ func (e PlaneChange) Valid() bool {
 	}
 }
 
+// Defines values for PostHow.
+const (
+	PostHowBehind   PostHow = "behind"
+	PostHowBisector PostHow = "bisector"
+	PostHowPipe     PostHow = "pipe"
+)
+
+// Valid indicates whether the value is a known member of the PostHow enum.
+func (e PostHow) Valid() bool {
+	switch e {
+	case PostHowBehind:
+		return true
+	case PostHowBisector:
+		return true
+	case PostHowPipe:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for PutStatus.
 const (
 	PutStatusConflict  PutStatus = "conflict"
@@ -2827,6 +2848,190 @@ type PipePlace string
 // - `none`: no change
 type PlaneChange string
 
+// PositioningDepth One distance out. The net is what shows at the ball past two upright rectangles square to it, the body and beside it the head of the crosse, by straight lines from the release: a measure for teaching, for a goalkeeper moves and no body is a rectangle. What of them is behind the goal line covers nothing.
+type PositioningDepth struct {
+	// CostS By how many seconds `flight_time_s` is shorter than it is on the goal line.
+	CostS float64 `json:"cost_s"`
+
+	// CoveredHigh The same high, where the crosse is held too.
+	CoveredHigh float64 `json:"covered_high"`
+
+	// CoveredLow The part of the opening's width, 0 to 1, that is covered low, where there is only the body.
+	CoveredLow float64 `json:"covered_low"`
+
+	// DepthM Metres off the goal line at right angles to it, which is not the distance along the bisector unless the ball is straight out.
+	DepthM float64 `json:"depth_m"`
+
+	// DragFlightTimeS The same with an estimate of drag, whose coefficient is from memory.
+	DragFlightTimeS float64 `json:"drag_flight_time_s"`
+
+	// FlightTimeS Seconds from the release until the ball is at the goalkeeper, without drag.
+	FlightTimeS float64 `json:"flight_time_s"`
+
+	// OpenAbove The part of the opening's height, 0 to 1, that shows over the middle of the body. Coming out lessens it for a release below the goalkeeper's reach, and adds to it for one above.
+	OpenAbove float64 `json:"open_above"`
+
+	// OpenLeftHigh The same high.
+	OpenLeftHigh float64 `json:"open_left_high"`
+
+	// OpenLeftLow The part of the width that shows low on the goalkeeper's left.
+	OpenLeftLow float64 `json:"open_left_low"`
+
+	// OpenRightHigh The same high.
+	OpenRightHigh float64 `json:"open_right_high"`
+
+	// OpenRightLow The part of the width that shows low on the goalkeeper's right.
+	OpenRightLow float64 `json:"open_right_low"`
+
+	// OutAlongBisectorM Metres from the goal line along the bisector to the point of it nearest to the spot; on the bisector that is how far out the goalkeeper stands along it.
+	OutAlongBisectorM float64 `json:"out_along_bisector_m"`
+
+	// XM The point midway between the goalkeeper's feet: metres to their right of the middle of the goal line.
+	XM float64 `json:"x_m"`
+
+	// YM The same point: metres up-field of the goal line.
+	YM float64 `json:"y_m"`
+}
+
+// PositioningLesson What coming out does for one ball and one goalkeeper, side by side for several distances. The bisector is the line from the ball that halves the angle between the posts; whoever stands square on it shows as much net on one side as on the other, but for the crosse. The arc is the program's path of spots from pipe to pipe: half an ellipse in front of the goal line. Nothing here is a recommendation, and no time says what a goalkeeper can do.
+type PositioningLesson struct {
+	// ArcHow How the spot on the arc was found.
+	//
+	// - `bisector`: where the bisector, or the shaded line beside it, meets the arc
+	// - `pipe`: the arc's end on the ball's side, for the bisector meets the arc nowhere else
+	// - `behind`: inside the goal line, for a ball behind it; no lesson has one
+	ArcHow PostHow `json:"arc_how"`
+
+	// Area Where a shot comes from, by its bearing and distance from the middle of the goal line.
+	//
+	// - `inside`: near, in front of the goal
+	// - `top`: straight out
+	// - `alley`: beside that
+	// - `wing`: further to the side
+	// - `goal_line_extended`: beside the goal, about level with the goal line
+	// - `behind`: behind the goal
+	// - `x`: straight behind it
+	Area Area `json:"area"`
+
+	// AtArc One distance out. The net is what shows at the ball past two upright rectangles square to it, the body and beside it the head of the crosse, by straight lines from the release: a measure for teaching, for a goalkeeper moves and no body is a rectangle. What of them is behind the goal line covers nothing.
+	AtArc PositioningDepth `json:"at_arc"`
+
+	// BallSide A side, seen from the goalkeeper who faces the field.
+	//
+	// - `right`: to the goalkeeper's right
+	// - `middle`: exactly on the line between
+	// - `left`: to the goalkeeper's left
+	BallSide BallSide `json:"ball_side"`
+
+	// BearingDeg Degrees there from straight out to the ball, to either side.
+	BearingDeg float64 `json:"bearing_deg"`
+
+	// CreaseEdgeM Metres from the ball to the edge of the goal circle; negative inside it.
+	CreaseEdgeM float64 `json:"crease_edge_m"`
+
+	// CreaseRadiusM The radius of the goal circle.
+	CreaseRadiusM float64 `json:"crease_radius_m"`
+
+	// Depths One for each distance of the question, in its order.
+	Depths []PositioningDepth `json:"depths"`
+
+	// DistanceM Metres along the ground from the ball to the middle of the goal line.
+	DistanceM float64 `json:"distance_m"`
+
+	// DragFlightTimeS The same with an estimate of drag, whose coefficient is from memory.
+	DragFlightTimeS float64 `json:"drag_flight_time_s"`
+
+	// FarPostM Metres to that of the other post.
+	FarPostM float64 `json:"far_post_m"`
+
+	// FlightTimeS Seconds from the release until the ball is at the goal line there, without drag.
+	FlightTimeS float64 `json:"flight_time_s"`
+
+	// FootXM Where the bisector crosses the goal line: metres to the goalkeeper's right of its middle.
+	FootXM float64 `json:"foot_x_m"`
+
+	// GoalAngleDeg The angle between the posts seen from the ball, in degrees.
+	GoalAngleDeg float64 `json:"goal_angle_deg"`
+
+	// GoalHeightM Under the bar, inside.
+	GoalHeightM float64 `json:"goal_height_m"`
+
+	// GoalWidthM Between the posts, inside, as the code of play has it.
+	GoalWidthM float64 `json:"goal_width_m"`
+
+	// NearPostM Metres from the ball to the inner side of the nearer post.
+	NearPostM float64 `json:"near_post_m"`
+
+	// Question The question of a lesson with the defaults in their places; each member is the query parameter of its name.
+	Question PositioningQuestion `json:"question"`
+
+	// Reactions Published times to hold `flight_time_s` against.
+	Reactions []PublishedReaction `json:"reactions"`
+
+	// Says The figures in words, for the pupils.
+	Says []string `json:"says"`
+}
+
+// PositioningQuestion The question of a lesson with the defaults in their places; each member is the query parameter of its name.
+type PositioningQuestion struct {
+	// ArcApexM The top of the arc: metres off the goal line.
+	ArcApexM float64 `json:"arc_apex_m"`
+
+	// ArcHalfStanceM How far inside the posts the arc ends, in metres.
+	ArcHalfStanceM float64 `json:"arc_half_stance_m"`
+
+	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line.
+	BallXM float64 `json:"ball_x_m"`
+
+	// BallYM The ball at release: metres up-field of the goal line.
+	BallYM float64 `json:"ball_y_m"`
+
+	// BodyHeightM The top of the helmet in the stance: metres above the ground.
+	BodyHeightM float64 `json:"body_height_m"`
+
+	// BodyWidthM The width of the goalkeeper's body, in metres.
+	BodyWidthM float64 `json:"body_width_m"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// CrosseHeightM The top of the crosse: metres above the ground.
+	CrosseHeightM float64 `json:"crosse_height_m"`
+
+	// CrosseWidthM What the crosse covers beside the body, in metres.
+	CrosseWidthM float64 `json:"crosse_width_m"`
+
+	// OutAlongBisectorM The distances out along the bisector, in metres.
+	OutAlongBisectorM []float64 `json:"out_along_bisector_m"`
+
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM float64 `json:"release_up_m"`
+
+	// ShadeNearM How far off the bisector on purpose: metres toward the near pipe, negative toward the far one.
+	ShadeNearM float64 `json:"shade_near_m"`
+
+	// SpeedMs The ball's speed in metres per second.
+	SpeedMs float64 `json:"speed_ms"`
+
+	// StickHand The side on which a goalie holds the head of the stick, seen from the goalie.
+	//
+	// - `right`: the goalie's right
+	// - `left`: the goalie's left
+	StickHand Hand `json:"stick_hand"`
+}
+
+// PostHow How the spot on the arc was found.
+//
+// - `bisector`: where the bisector, or the shaded line beside it, meets the arc
+// - `pipe`: the arc's end on the ball's side, for the bisector meets the arc nowhere else
+// - `behind`: inside the goal line, for a ball behind it; no lesson has one
+type PostHow string
+
 // PracticeDone One drill of a practice.
 type PracticeDone struct {
 	// DrillID The drill.
@@ -2998,6 +3203,18 @@ type ProgramWeek struct {
 
 	// Week The ISO 8601 week.
 	Week string `json:"week"`
+}
+
+// PublishedReaction A published reaction time. None was measured on lacrosse goalkeepers.
+type PublishedReaction struct {
+	// Name What was measured, of whom.
+	Name string `json:"name"`
+
+	// Source Where the figure stands.
+	Source string `json:"source"`
+
+	// TimeS Seconds from the signal to the first movement.
+	TimeS float64 `json:"time_s"`
 }
 
 // PutStatus How one item of a batch ended.
@@ -5710,6 +5927,51 @@ type PatchHabitParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// GetPositioningLessonParams defines parameters for GetPositioningLesson.
+type GetPositioningLessonParams struct {
+	// CodeOfPlay Whose goal and goal circle it is. Left out it is `mens_field`.
+	CodeOfPlay *CodeOfPlay `form:"code_of_play,omitempty" json:"code_of_play,omitempty"`
+
+	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line.
+	BallXM *float64 `form:"ball_x_m,omitempty" json:"ball_x_m,omitempty"`
+
+	// BallYM The ball at release: metres up-field of the goal line. It must show the goal at a bearing below 80 degrees, and lie outside the arc.
+	BallYM *float64 `form:"ball_y_m,omitempty" json:"ball_y_m,omitempty"`
+
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM *float64 `form:"release_up_m,omitempty" json:"release_up_m,omitempty"`
+
+	// SpeedMs The ball's speed in metres per second. The default is the mean of 33 men of high school and college (Vincent and others, Sports Biomechanics 2015); younger players and most women throw slower, so give your own.
+	SpeedMs *float64 `form:"speed_ms,omitempty" json:"speed_ms,omitempty"`
+
+	// BodyWidthM The width of the goalkeeper's body in the stance. This default and those below are common practice: measure yours.
+	BodyWidthM *float64 `form:"body_width_m,omitempty" json:"body_width_m,omitempty"`
+
+	// BodyHeightM The top of the helmet above the ground in the stance.
+	BodyHeightM *float64 `form:"body_height_m,omitempty" json:"body_height_m,omitempty"`
+
+	// CrosseWidthM What the head of the crosse covers beside the body.
+	CrosseWidthM *float64 `form:"crosse_width_m,omitempty" json:"crosse_width_m,omitempty"`
+
+	// CrosseHeightM The top of the crosse above the ground as it is held.
+	CrosseHeightM *float64 `form:"crosse_height_m,omitempty" json:"crosse_height_m,omitempty"`
+
+	// StickHand The side on which the goalkeeper holds the head of the stick. Left out it is `right`.
+	StickHand *Hand `form:"stick_hand,omitempty" json:"stick_hand,omitempty"`
+
+	// ArcApexM The top of the program's arc: metres off the goal line, straight out.
+	ArcApexM *float64 `form:"arc_apex_m,omitempty" json:"arc_apex_m,omitempty"`
+
+	// ArcHalfStanceM How far inside the posts the arc ends, which is half the distance between the feet; less than half the goal.
+	ArcHalfStanceM *float64 `form:"arc_half_stance_m,omitempty" json:"arc_half_stance_m,omitempty"`
+
+	// ShadeNearM By how much the program has its goalkeepers stand off the bisector on purpose: metres toward the near pipe, negative toward the far one. A ball less than 30 degrees from straight out has no near pipe, so nobody shades against it.
+	ShadeNearM *float64 `form:"shade_near_m,omitempty" json:"shade_near_m,omitempty"`
+
+	// OutAlongBisectorM Up to 20 distances to set side by side, with commas between: metres from the goal line along the bisector, each at least 0.5 m short of the ball.
+	OutAlongBisectorM *[]float64 `form:"out_along_bisector_m,omitempty" json:"out_along_bisector_m,omitempty"`
+}
+
 // ListMembersParams defines parameters for ListMembers.
 type ListMembersParams struct {
 	// Limit How many records a page may hold. More than 200 is taken as 200.
@@ -6383,6 +6645,9 @@ type ServerInterface interface {
 	// PutHabit Create a habit
 	// (PUT /v1/habits/{id})
 	PutHabit(c *gin.Context, id openapi_types.UUID)
+	// GetPositioningLesson Teach where to stand
+	// (GET /v1/lessons/positioning)
+	GetPositioningLesson(c *gin.Context, params GetPositioningLessonParams)
 	// GetMe Who am I
 	// (GET /v1/me)
 	GetMe(c *gin.Context)
@@ -8272,6 +8537,137 @@ func (siw *ServerInterfaceWrapper) PutHabit(c *gin.Context) {
 	}
 
 	siw.Handler.PutHabit(c, id)
+}
+
+// GetPositioningLesson operation middleware
+func (siw *ServerInterfaceWrapper) GetPositioningLesson(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetPositioningLessonParams
+
+	// ------------- Optional query parameter "code_of_play" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "code_of_play", c.Request.URL.Query(), &params.CodeOfPlay, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter code_of_play: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "ball_x_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "ball_x_m", c.Request.URL.Query(), &params.BallXM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter ball_x_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "ball_y_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "ball_y_m", c.Request.URL.Query(), &params.BallYM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter ball_y_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "release_up_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "release_up_m", c.Request.URL.Query(), &params.ReleaseUpM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter release_up_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "speed_ms" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "speed_ms", c.Request.URL.Query(), &params.SpeedMs, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter speed_ms: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "body_width_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "body_width_m", c.Request.URL.Query(), &params.BodyWidthM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter body_width_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "body_height_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "body_height_m", c.Request.URL.Query(), &params.BodyHeightM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter body_height_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "crosse_width_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "crosse_width_m", c.Request.URL.Query(), &params.CrosseWidthM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter crosse_width_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "crosse_height_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "crosse_height_m", c.Request.URL.Query(), &params.CrosseHeightM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter crosse_height_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "stick_hand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stick_hand", c.Request.URL.Query(), &params.StickHand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter stick_hand: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "arc_apex_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "arc_apex_m", c.Request.URL.Query(), &params.ArcApexM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter arc_apex_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "arc_half_stance_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "arc_half_stance_m", c.Request.URL.Query(), &params.ArcHalfStanceM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter arc_half_stance_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "shade_near_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "shade_near_m", c.Request.URL.Query(), &params.ShadeNearM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter shade_near_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "out_along_bisector_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "out_along_bisector_m", c.Request.URL.Query(), &params.OutAlongBisectorM, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter out_along_bisector_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetPositioningLesson(c, params)
 }
 
 // GetMe operation middleware
@@ -10999,6 +11395,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/practice-logs/:id", wrapper.GetPracticeLog)
 	router.PATCH(options.BaseURL+"/v1/practice-logs/:id", wrapper.PatchPracticeLog)
 	router.PUT(options.BaseURL+"/v1/practice-logs/:id", wrapper.PutPracticeLog)
+	router.GET(options.BaseURL+"/v1/lessons/positioning", wrapper.GetPositioningLesson)
 	router.GET(options.BaseURL+"/v1/changes/:id", wrapper.ListChanges)
 	router.POST(options.BaseURL+"/v1/changes/:id/undo", wrapper.UndoChange)
 	router.GET(options.BaseURL+"/healthz", wrapper.GetHealth)
