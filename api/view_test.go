@@ -61,10 +61,55 @@ func TestAViewThatCannotBeIsRefused(t *testing.T) {
 	w := &world{name: "film", seed: s.program}
 	w.build(s, everything(s.director))
 	view := s.do(call{method: http.MethodGet, path: w.put["view"]}).want(http.StatusOK).object()
-	for _, name := range []string{"id", "rev", "residuals_px", "warnings"} {
+	for _, name := range []string{"id", "rev", "places", "residuals_px", "warnings"} {
 		delete(view, name)
 	}
 	view["marks"] = view["marks"].([]any)[:4] // all on the goal line
 	a := s.do(call{method: http.MethodPut, path: "/v1/views/" + s.id("flat"), body: view}).want(http.StatusUnprocessableEntity)
 	require.Contains(t, string(a.body), "in a line lie post_left, post_right, crease_goal_line_left, crease_goal_line_right")
+}
+
+// TestAViewByNamesAlone: a film tool lists the marks that the competition knows, sends which of them it clicked, and gets the
+// places that were used.
+func TestAViewByNamesAlone(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	w := &world{name: "film", seed: s.program}
+	w.build(s, everything(s.director))
+	known := s.do(call{method: http.MethodGet, path: w.put["competition"] + "/marks"}).want(http.StatusOK).object()
+	require.Equal(t, idIn(w.put["competition"]), known["competition_id"])
+	require.Equal(t, "mens_field", known["code_of_play"])
+	place := func(mark any) map[string]any { return mark.(map[string]any) }
+	var marks, places []any
+	for _, m := range known["ground"].([]any)[:6] { // straight from above: 100 pixels are a metre
+		m := place(m)
+		marks = append(marks, map[string]any{"name": m["name"], "u_px": 1000 + 100*m["x_m"].(float64), "v_px": 500 - 100*m["y_m"].(float64)})
+		places = append(places, map[string]any{"name": m["name"], "x_m": m["x_m"], "y_m": m["y_m"], "up_m": nil, "unconfirmed": m["unconfirmed"]})
+	}
+	body := map[string]any{"game_id": idIn(w.put["game"]), "name": "Drone", "plane": "ground", "width_px": 2000, "height_px": 1000,
+		"pixel_error_px": 1, "marks": marks}
+	path := "/v1/views/" + s.id("by names")
+	view := s.do(call{method: http.MethodPut, path: path, body: body}).want(http.StatusCreated).object()
+	require.Equal(t, places, view["places"])
+	require.Nil(t, place(view["marks"].([]any)[0])["x_m"])
+	require.Equal(t, view, s.do(call{method: http.MethodPut, path: path, body: body}).want(http.StatusOK).object())
+	mapped := s.do(call{method: http.MethodPost, path: path + "/map",
+		body: map[string]any{"clicks": []any{map[string]any{"u_px": 1250, "v_px": 300}}}}).want(http.StatusOK).object()
+	spot := place(place(mapped["items"].([]any)[0])["spot"])
+	require.InDelta(t, 2.5, spot["x_m"], 1e-6)
+	require.InDelta(t, 2, spot["y_m"], 1e-6)
+
+	place(marks[2])["name"] = "flag"
+	bad := s.do(call{method: http.MethodPut, path: "/v1/views/" + s.id("flag"), body: body}).want(http.StatusUnprocessableEntity)
+	bad.wantProblem(domain.Invalid, "/marks/2/name")
+	for _, m := range known["ground"].([]any) {
+		require.Contains(t, string(bad.body), place(m)["name"], "the refusal lists the known names")
+	}
+	place(marks[2])["x_m"] = 1
+	s.do(call{method: http.MethodPut, path: "/v1/views/" + s.id("half"), body: body}).want(http.StatusUnprocessableEntity).
+		wantProblem(domain.Invalid, "/marks/2")
+	place(marks[2])["x_m"], place(marks[2])["y_m"] = 2.743, 0.
+	measured := s.do(call{method: http.MethodPut, path: "/v1/views/" + s.id("measured"), body: body}).want(http.StatusCreated).object()
+	require.Len(t, measured["places"], 5, "a mark with a place of its own keeps it")
+	s.do(call{method: http.MethodGet, path: "/v1/competitions/" + s.id("none") + "/marks"}).want(http.StatusNotFound)
 }

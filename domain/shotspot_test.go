@@ -33,7 +33,7 @@ func TestAFinishIsNotUnderTheGround(t *testing.T) {
 	for i := range view.Marks {
 		view.Marks[i].UpM, view.Marks[i].YM = view.Marks[i].YM, nil
 	}
-	mapping, err := NewMapping(view)
+	mapping, err := NewMapping(View{Fields: view})
 	require.NoError(t, err)
 	shot := ShotFields{GameID: view.GameID, GoalViewID: new(NameID(ID{}, "view")), FinishUPx: new(1000.), FinishVPx: new(801.)}
 	spots, faults := FindSpots(shot, map[ID]*Mapping{*shot.GoalViewID: mapping})

@@ -62,9 +62,5 @@ func TestExampleOfALessonIsWorkedOut(t *testing.T) {
 	require.NoError(t, json.Unmarshal(question, &q))
 	lesson, err := domain.TeachPositioning(domain.Actor{Role: domain.Recorder}, q)
 	require.NoError(t, err)
-	text, err := json.Marshal(lesson)
-	require.NoError(t, err)
-	var got map[string]any
-	require.NoError(t, json.Unmarshal(text, &got))
-	near(t, said, got, "")
+	near(t, any(said), anyOf(t, lesson), "")
 }

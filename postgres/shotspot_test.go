@@ -28,7 +28,7 @@ func newFilmed(t *testing.T) *filmed {
 func (f *filmed) flat(plane domain.ViewPlane, perMetre, u, v float64) domain.ViewFields {
 	view := domain.ViewFields{GameID: f.game.ID, Name: "flat", Plane: plane, WidthPx: 2000, HeightPx: 1000, PixelErrorPx: 1}
 	for _, p := range [][2]float64{{-2, 0}, {2, 0}, {-1.5, 2}, {1.5, 2}, {0, 3}, {0.5, 1}} {
-		mark := domain.ViewMark{Name: string(rune('a' + len(view.Marks))), UPx: u + perMetre*p[0], VPx: v - perMetre*p[1], XM: p[0]}
+		mark := domain.ViewMark{Name: string(rune('a' + len(view.Marks))), UPx: u + perMetre*p[0], VPx: v - perMetre*p[1], XM: &p[0]}
 		if plane == domain.GroundPlane {
 			mark.YM = &p[1]
 		} else {
@@ -118,6 +118,31 @@ func TestSpotsFollowTheView(t *testing.T) {
 	back, err := f.stores.Shots.Get(t.Context(), f.director, shot.ID)
 	require.NoError(t, err)
 	require.InDelta(t, 2, *back.Found.ClickedBallXM, 1e-6)
+}
+
+// TestSpotsFollowAMarkByName: a mark that loses the place that was measured takes the competition's, and the shots follow.
+func TestSpotsFollowAMarkByName(t *testing.T) {
+	t.Parallel()
+	f := newFilmed(t)
+	measured := f.flat(domain.GroundPlane, 100, 1000, 800)
+	measured.Marks = measured.Marks[:4]
+	measured.Marks[0] = domain.ViewMark{Name: "post_right", UPx: 1100, VPx: 800, XM: new(1.), YM: new(0.)}
+	view, err := f.stores.Views.Patch(t.Context(), f.director, f.ground.ID, anyRev, to(measured))
+	require.NoError(t, err)
+	shot := made(t, f.stores.Shots, f.director, "clicked", f.clicked())
+	named := measured
+	named.Marks = append([]domain.ViewMark{}, measured.Marks...)
+	named.Marks[0].XM, named.Marks[0].YM = nil, nil
+	view, err = f.stores.Views.Patch(t.Context(), f.director, view.ID, at(view.Rev), to(named))
+	require.NoError(t, err)
+	require.Len(t, view.Found.Places, 1)
+	moved, err := f.stores.Shots.Get(t.Context(), f.director, shot.ID)
+	require.NoError(t, err)
+	require.Greater(t, moved.Rev, view.Rev)
+	require.NotEqual(t, shot.Found.ClickedBallXM, moved.Found.ClickedBallXM)
+	mapped, err := domain.MapClicks(view, []domain.Click{{UPx: *shot.Fields.BallUPx, VPx: *shot.Fields.BallVPx}})
+	require.NoError(t, err)
+	require.InDelta(t, mapped.Items[0].Spot.XM, *moved.Found.ClickedBallXM, 1e-12, "shots and clicks go by the same places")
 }
 
 // TestAClickThatLosesItsSpot: the correction of a view is not held up by its shots.

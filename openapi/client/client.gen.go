@@ -2506,6 +2506,47 @@ type HeldBack struct {
 // - `film_blind`: from film up to the release, before the result was known
 type HowRead string
 
+// KnownMark A point that has a name and a place in the code of play: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane. Lines are taken without their breadth, a post at its inner side. Right and left are the goalkeeper's.
+type KnownMark struct {
+	// Name What it is called, such as `post_right` or `arc_end_left`.
+	Name string `json:"name"`
+
+	// Source Where the measures stand that its place is made of.
+	Source string `json:"source"`
+
+	// Unconfirmed Nobody has checked one of those measures, or each field has its own. Measure it before you use it.
+	Unconfirmed bool `json:"unconfirmed"`
+
+	// UpM Above the ground; null on the ground.
+	UpM *float64 `json:"up_m"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; null in the goal's plane.
+	YM *float64 `json:"y_m"`
+}
+
+// KnownMarks The marks that the views of a competition's games may give by name alone.
+type KnownMarks struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// CompetitionID The competition; its own goal and goal circle count.
+	CompetitionID openapi_types.UUID `json:"competition_id"`
+
+	// Goal Marks of views of the goal's plane.
+	Goal []KnownMark `json:"goal"`
+
+	// Ground Marks of views of the ground.
+	Ground []KnownMark `json:"ground"`
+}
+
 // Level The age or school level.
 //
 // - `10u`: under 10
@@ -2659,6 +2700,24 @@ type MappedSpot struct {
 
 	// VarXM2 The variance of `x_m`, in square metres.
 	VarXM2 float64 `json:"var_x_m2"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; null in the goal's plane.
+	YM *float64 `json:"y_m"`
+}
+
+// MarkPlace Where a mark lies that was given by its name alone.
+type MarkPlace struct {
+	// Name The name of the mark.
+	Name string `json:"name"`
+
+	// Unconfirmed Nobody had checked a measure that it is made of when the view was written.
+	Unconfirmed bool `json:"unconfirmed"`
+
+	// UpM Above the ground; null on the ground.
+	UpM *float64 `json:"up_m"`
 
 	// XM To the goalkeeper's right.
 	XM float64 `json:"x_m"`
@@ -5269,6 +5328,9 @@ type View struct {
 	// PixelErrorPx The standard deviation of a click along each axis, in pixels.
 	PixelErrorPx float64 `json:"pixel_error_px"`
 
+	// Places The places of the marks that were given by name alone, in the order of the marks, by the code of play of the game's competition. They are found when the view is written and kept, so that no spot moves without a change in the history; while there are any the game keeps its competition.
+	Places []MarkPlace `json:"places"`
+
 	// Plane The plane that a picture is tied to.
 	//
 	// - `ground`: the ground, `x_m` and `y_m`
@@ -5324,7 +5386,7 @@ type ViewFields struct {
 	WidthPx int `json:"width_px"`
 }
 
-// ViewMark A point of the picture whose place is known: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane.
+// ViewMark A point of the picture whose place is known: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane. Given without a place it lies where the code of play of the game's competition has a mark of its name (`GET /v1/competitions/{id}/marks`); a name that it does not have is refused. A place of its own stands, whatever the name.
 type ViewMark struct {
 	// Name What it is.
 	Name string `json:"name"`
@@ -5344,8 +5406,8 @@ type ViewMark struct {
 	// VPx Pixels down from the upper edge.
 	VPx float64 `json:"v_px"`
 
-	// XM To the goalkeeper's right.
-	XM float64 `json:"x_m"`
+	// XM To the goalkeeper's right; null when the name tells the place.
+	XM *float64 `json:"x_m,omitempty"`
 
 	// YM Up-field; of the ground only.
 	YM *float64 `json:"y_m,omitempty"`
@@ -6783,6 +6845,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/competitions/{id} (the `PutCompetition` operationId).
 	PutCompetition(ctx context.Context, id openapi_types.UUID, body PutCompetitionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetCompetitionMarks Get the known marks of a competition
+	//
+	// The points that can be seen in a picture and whose place the code of play knows, with the competition's own goal and goal circle: posts' feet, where the goal circle and the goal line cross, ends and crossings of lines, the corners of the opening. A view gives these marks by name alone. Some fields lack one or another. Every member but a viewer may do this.
+	//
+	// Corresponds with GET /v1/competitions/{id}/marks (the `GetCompetitionMarks` operationId).
+	GetCompetitionMarks(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListDrills List drills
 	//
@@ -8249,6 +8318,23 @@ func (c *Client) PutCompetitionWithBody(ctx context.Context, id openapi_types.UU
 // Corresponds with PUT /v1/competitions/{id} (the `PutCompetition` operationId).
 func (c *Client) PutCompetition(ctx context.Context, id openapi_types.UUID, body PutCompetitionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPutCompetitionRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetCompetitionMarks Get the known marks of a competition
+//
+// The points that can be seen in a picture and whose place the code of play knows, with the competition's own goal and goal circle: posts' feet, where the goal circle and the goal line cross, ends and crossings of lines, the corners of the opening. A view gives these marks by name alone. Some fields lack one or another. Every member but a viewer may do this.
+//
+// Corresponds with GET /v1/competitions/{id}/marks (the `GetCompetitionMarks` operationId).
+func (c *Client) GetCompetitionMarks(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetCompetitionMarksRequest(c.Server, id)
 	if err != nil {
 		return nil, err
 	}
@@ -11546,6 +11632,40 @@ func NewPutCompetitionRequestWithBody(server string, id openapi_types.UUID, cont
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewGetCompetitionMarksRequest constructs an http.Request for the GetCompetitionMarks method
+func NewGetCompetitionMarksRequest(server string, id openapi_types.UUID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/competitions/%s/marks", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -16979,6 +17099,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/competitions/{id} (the `PutCompetition` operationId).
 	PutCompetitionWithResponse(ctx context.Context, id openapi_types.UUID, body PutCompetitionJSONRequestBody, reqEditors ...RequestEditorFn) (*PutCompetitionResponse, error)
 
+	// GetCompetitionMarksWithResponse Get the known marks of a competition
+	//
+	// The points that can be seen in a picture and whose place the code of play knows, with the competition's own goal and goal circle: posts' feet, where the goal circle and the goal line cross, ends and crossings of lines, the corners of the opening. A view gives these marks by name alone. Some fields lack one or another. Every member but a viewer may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/competitions/{id}/marks (the `GetCompetitionMarks` operationId).
+	GetCompetitionMarksWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetCompetitionMarksResponse, error)
+
 	// ListDrillsWithResponse List drills
 	//
 	// Gives the drills that the caller may read. Directors and coaches may do this.
@@ -20209,6 +20338,96 @@ func (r PutCompetitionResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r PutCompetitionResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetCompetitionMarksResponse401Headers the declared response headers of an HTTP 401 response for GetCompetitionMarks
+type GetCompetitionMarksResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetCompetitionMarksResponseDefaultHeaders the declared response headers of an HTTP default response for GetCompetitionMarks
+type GetCompetitionMarksResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetCompetitionMarksResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *KnownMarks
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetCompetitionMarksResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetCompetitionMarksResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetCompetitionMarksResponse) GetJSON200() *KnownMarks {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetCompetitionMarksResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetCompetitionMarksResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetCompetitionMarksResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetCompetitionMarksResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetCompetitionMarksResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetCompetitionMarksResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetCompetitionMarksResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetCompetitionMarksResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetCompetitionMarksResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -30954,6 +31173,21 @@ func (c *ClientWithResponses) PutCompetitionWithResponse(ctx context.Context, id
 	return ParsePutCompetitionResponse(rsp)
 }
 
+// GetCompetitionMarksWithResponse Get the known marks of a competition
+//
+// The points that can be seen in a picture and whose place the code of play knows, with the competition's own goal and goal circle: posts' feet, where the goal circle and the goal line cross, ends and crossings of lines, the corners of the opening. A view gives these marks by name alone. Some fields lack one or another. Every member but a viewer may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/competitions/{id}/marks (the `GetCompetitionMarks` operationId).
+func (c *ClientWithResponses) GetCompetitionMarksWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetCompetitionMarksResponse, error) {
+	rsp, err := c.GetCompetitionMarks(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetCompetitionMarksResponse(rsp)
+}
+
 // ListDrillsWithResponse List drills
 //
 // Gives the drills that the caller may read. Directors and coaches may do this.
@@ -34917,6 +35151,90 @@ func ParsePutCompetitionResponse(rsp *http.Response) (*PutCompetitionResponse, e
 		response.Headers409 = &headers
 	case true:
 		var headers PutCompetitionResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetCompetitionMarksResponse parses an HTTP response from a GetCompetitionMarksWithResponse call
+func ParseGetCompetitionMarksResponse(rsp *http.Response) (*GetCompetitionMarksResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetCompetitionMarksResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest KnownMarks
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers GetCompetitionMarksResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetCompetitionMarksResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {

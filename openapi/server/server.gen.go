@@ -2502,6 +2502,47 @@ type HeldBack struct {
 // - `film_blind`: from film up to the release, before the result was known
 type HowRead string
 
+// KnownMark A point that has a name and a place in the code of play: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane. Lines are taken without their breadth, a post at its inner side. Right and left are the goalkeeper's.
+type KnownMark struct {
+	// Name What it is called, such as `post_right` or `arc_end_left`.
+	Name string `json:"name"`
+
+	// Source Where the measures stand that its place is made of.
+	Source string `json:"source"`
+
+	// Unconfirmed Nobody has checked one of those measures, or each field has its own. Measure it before you use it.
+	Unconfirmed bool `json:"unconfirmed"`
+
+	// UpM Above the ground; null on the ground.
+	UpM *float64 `json:"up_m"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; null in the goal's plane.
+	YM *float64 `json:"y_m"`
+}
+
+// KnownMarks The marks that the views of a competition's games may give by name alone.
+type KnownMarks struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// CompetitionID The competition; its own goal and goal circle count.
+	CompetitionID openapi_types.UUID `json:"competition_id"`
+
+	// Goal Marks of views of the goal's plane.
+	Goal []KnownMark `json:"goal"`
+
+	// Ground Marks of views of the ground.
+	Ground []KnownMark `json:"ground"`
+}
+
 // Level The age or school level.
 //
 // - `10u`: under 10
@@ -2655,6 +2696,24 @@ type MappedSpot struct {
 
 	// VarXM2 The variance of `x_m`, in square metres.
 	VarXM2 float64 `json:"var_x_m2"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; null in the goal's plane.
+	YM *float64 `json:"y_m"`
+}
+
+// MarkPlace Where a mark lies that was given by its name alone.
+type MarkPlace struct {
+	// Name The name of the mark.
+	Name string `json:"name"`
+
+	// Unconfirmed Nobody had checked a measure that it is made of when the view was written.
+	Unconfirmed bool `json:"unconfirmed"`
+
+	// UpM Above the ground; null on the ground.
+	UpM *float64 `json:"up_m"`
 
 	// XM To the goalkeeper's right.
 	XM float64 `json:"x_m"`
@@ -5271,6 +5330,9 @@ type View struct {
 	// PixelErrorPx The standard deviation of a click along each axis, in pixels.
 	PixelErrorPx float64 `json:"pixel_error_px"`
 
+	// Places The places of the marks that were given by name alone, in the order of the marks, by the code of play of the game's competition. They are found when the view is written and kept, so that no spot moves without a change in the history; while there are any the game keeps its competition.
+	Places []MarkPlace `json:"places"`
+
 	// Plane The plane that a picture is tied to.
 	//
 	// - `ground`: the ground, `x_m` and `y_m`
@@ -5326,7 +5388,7 @@ type ViewFields struct {
 	WidthPx int `json:"width_px"`
 }
 
-// ViewMark A point of the picture whose place is known: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane.
+// ViewMark A point of the picture whose place is known: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane. Given without a place it lies where the code of play of the game's competition has a mark of its name (`GET /v1/competitions/{id}/marks`); a name that it does not have is refused. A place of its own stands, whatever the name.
 type ViewMark struct {
 	// Name What it is.
 	Name string `json:"name"`
@@ -5346,8 +5408,8 @@ type ViewMark struct {
 	// VPx Pixels down from the upper edge.
 	VPx float64 `json:"v_px"`
 
-	// XM To the goalkeeper's right.
-	XM float64 `json:"x_m"`
+	// XM To the goalkeeper's right; null when the name tells the place.
+	XM *float64 `json:"x_m,omitempty"`
 
 	// YM Up-field; of the ground only.
 	YM *float64 `json:"y_m,omitempty"`
@@ -6579,6 +6641,9 @@ type ServerInterface interface {
 	// PutCompetition Create a competition
 	// (PUT /v1/competitions/{id})
 	PutCompetition(c *gin.Context, id openapi_types.UUID)
+	// GetCompetitionMarks Get the known marks of a competition
+	// (GET /v1/competitions/{id}/marks)
+	GetCompetitionMarks(c *gin.Context, id openapi_types.UUID)
 	// ListDrills List drills
 	// (GET /v1/drills)
 	ListDrills(c *gin.Context, params ListDrillsParams)
@@ -7647,6 +7712,31 @@ func (siw *ServerInterfaceWrapper) PutCompetition(c *gin.Context) {
 	}
 
 	siw.Handler.PutCompetition(c, id)
+}
+
+// GetCompetitionMarks operation middleware
+func (siw *ServerInterfaceWrapper) GetCompetitionMarks(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetCompetitionMarks(c, id)
 }
 
 // ListDrills operation middleware
@@ -11304,6 +11394,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/competitions/:id", wrapper.GetCompetition)
 	router.PATCH(options.BaseURL+"/v1/competitions/:id", wrapper.PatchCompetition)
 	router.PUT(options.BaseURL+"/v1/competitions/:id", wrapper.PutCompetition)
+	router.GET(options.BaseURL+"/v1/competitions/:id/marks", wrapper.GetCompetitionMarks)
 	router.GET(options.BaseURL+"/v1/teams", wrapper.ListTeams)
 	router.DELETE(options.BaseURL+"/v1/teams/:id", wrapper.RemoveTeam)
 	router.GET(options.BaseURL+"/v1/teams/:id", wrapper.GetTeam)
