@@ -54,9 +54,9 @@ func (f ShotFields) Derived(found ShotFound, p ShotPlace) *ShotDerived {
 	if p.Goalie != nil {
 		s.StickHand = p.Goalie.StickHand
 	}
-	marked := f.BallXM != nil || found.ClickedBallXM != nil
 	d := &ShotDerived{
-		Coarse:     marked && used.BallXM == nil || f.GoalieXM != nil && used.GoalieXM == nil,
+		Coarse: out(f.BallXM, found.ClickedBallXM, used.BallXM) || out(f.PassXM, found.ClickedPassXM, used.PassXM) ||
+			out(f.GoalieXM, found.ClickedGoalieXM, used.GoalieXM),
 		FinishBand: known(s.finishBand()), FinishSide: known(s.finishSide()),
 		Pipe: known(s.pipe()), ChangeOfPlane: known(s.changeOfPlane()),
 	}
@@ -68,6 +68,11 @@ func (f ShotFields) Derived(found ShotFound, p ShotPlace) *ShotDerived {
 		d.OffAngleToward = known(s.offToward())
 	}
 	return d
+}
+
+// out tells whether a spot that was stated or clicked stays out of what is worked out.
+func out(stated, clicked, used *float64) bool {
+	return (stated != nil || clicked != nil) && used == nil
 }
 
 func (d *ShotDerived) addSight(ground *field.Ground, v *field.Sight) {

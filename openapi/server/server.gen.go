@@ -3841,12 +3841,12 @@ type ShortOf struct {
 	Tries int `json:"tries"`
 }
 
-// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`. Instead of a spot or a finish point it may name a view and where on its picture the ball or the finish was clicked; when the view is corrected the found spots follow, and the history says so.
+// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`. Instead of a spot or a finish point it may name a view and where on its picture the ball, the place of the last pass, the goalie or the finish was clicked; when the view is corrected the found spots follow, and the history says so.
 type Shot struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival"`
 
-	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	// BallUPx Where the ball was clicked, under it on the ground, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px"`
 
 	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
@@ -3867,7 +3867,7 @@ type Shot struct {
 	// CatchToReleaseS Seconds from the catch of that pass to the release.
 	CatchToReleaseS *float64 `json:"catch_to_release_s"`
 
-	// ClickedBallErrorM The longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it.
+	// ClickedBallErrorM The longer half-axis of its 90 % ellipse; it stands for `ball_uncertain_m`. Beyond 1 m a spot is coarse and nothing is worked out from it.
 	ClickedBallErrorM *float64 `json:"clicked_ball_error_m"`
 
 	// ClickedBallXM Where the clicked ball lay, to the goalkeeper's right; null without a click that has a spot.
@@ -3884,6 +3884,24 @@ type Shot struct {
 
 	// ClickedFinishXM Where the clicked finish lay, to the goalkeeper's right; null without a click that has a point.
 	ClickedFinishXM *float64 `json:"clicked_finish_x_m"`
+
+	// ClickedGoalieErrorM The longer half-axis of its 90 % ellipse; it stands for `goalie_uncertain_m`.
+	ClickedGoalieErrorM *float64 `json:"clicked_goalie_error_m"`
+
+	// ClickedGoalieXM Where the clicked goalie stood, to the goalkeeper's right; null without a click that has a spot.
+	ClickedGoalieXM *float64 `json:"clicked_goalie_x_m"`
+
+	// ClickedGoalieYM The same, up-field.
+	ClickedGoalieYM *float64 `json:"clicked_goalie_y_m"`
+
+	// ClickedPassErrorM The longer half-axis of its 90 % ellipse.
+	ClickedPassErrorM *float64 `json:"clicked_pass_error_m"`
+
+	// ClickedPassXM Where the clicked pass came from, to the goalkeeper's right; null without a click that has a spot.
+	ClickedPassXM *float64 `json:"clicked_pass_x_m"`
+
+	// ClickedPassYM The same, up-field.
+	ClickedPassYM *float64 `json:"clicked_pass_y_m"`
 
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s"`
@@ -3946,7 +3964,7 @@ type Shot struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id"`
 
-	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m` or a click of the goalie.
 	GoalieFacingDeg *float64 `json:"goalie_facing_deg"`
 
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
@@ -3955,8 +3973,14 @@ type Shot struct {
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut bool `json:"goalie_out"`
 
+	// GoalieUPx Where the ground midway between the goalie's feet was clicked, to the right; instead of `goalie_x_m`.
+	GoalieUPx *float64 `json:"goalie_u_px"`
+
 	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
 	GoalieUncertainM *float64 `json:"goalie_uncertain_m"`
+
+	// GoalieVPx The same, in pixels down.
+	GoalieVPx *float64 `json:"goalie_v_px"`
 
 	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
 	GoalieXM *float64 `json:"goalie_x_m"`
@@ -3964,7 +3988,7 @@ type Shot struct {
 	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
 	GoalieYM *float64 `json:"goalie_y_m"`
 
-	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	// GroundViewID The view of the ground on whose pictures the ball at release, the place of the last pass or the goalie at release was clicked, instead of their `x_m` and `y_m`; the camera must not have moved between them. Goes with one of the clicks at least.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id"`
 
 	// ID The id of the record.
@@ -3984,6 +4008,12 @@ type Shot struct {
 
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet"`
+
+	// PassUPx Where the place of the last pass was clicked, in pixels to the right; instead of `pass_x_m`.
+	PassUPx *float64 `json:"pass_u_px"`
+
+	// PassVPx The same, in pixels down.
+	PassVPx *float64 `json:"pass_v_px"`
 
 	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
 	PassXM *float64 `json:"pass_x_m"`
@@ -4161,7 +4191,7 @@ type ShotFields struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
-	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	// BallUPx Where the ball was clicked, under it on the ground, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px,omitempty"`
 
 	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
@@ -4221,7 +4251,7 @@ type ShotFields struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
 
-	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m` or a click of the goalie.
 	GoalieFacingDeg *float64 `json:"goalie_facing_deg,omitempty"`
 
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
@@ -4230,8 +4260,14 @@ type ShotFields struct {
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
 
+	// GoalieUPx Where the ground midway between the goalie's feet was clicked, to the right; instead of `goalie_x_m`.
+	GoalieUPx *float64 `json:"goalie_u_px,omitempty"`
+
 	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
 	GoalieUncertainM *float64 `json:"goalie_uncertain_m,omitempty"`
+
+	// GoalieVPx The same, in pixels down.
+	GoalieVPx *float64 `json:"goalie_v_px,omitempty"`
 
 	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
 	GoalieXM *float64 `json:"goalie_x_m,omitempty"`
@@ -4239,7 +4275,7 @@ type ShotFields struct {
 	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
 	GoalieYM *float64 `json:"goalie_y_m,omitempty"`
 
-	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	// GroundViewID The view of the ground on whose pictures the ball at release, the place of the last pass or the goalie at release was clicked, instead of their `x_m` and `y_m`; the camera must not have moved between them. Goes with one of the clicks at least.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
@@ -4256,6 +4292,12 @@ type ShotFields struct {
 
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet,omitempty"`
+
+	// PassUPx Where the place of the last pass was clicked, in pixels to the right; instead of `pass_x_m`.
+	PassUPx *float64 `json:"pass_u_px,omitempty"`
+
+	// PassVPx The same, in pixels down.
+	PassVPx *float64 `json:"pass_v_px,omitempty"`
 
 	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
 	PassXM *float64 `json:"pass_x_m,omitempty"`
@@ -4305,7 +4347,7 @@ type ShotItem struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
-	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	// BallUPx Where the ball was clicked, under it on the ground, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px,omitempty"`
 
 	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
@@ -4365,7 +4407,7 @@ type ShotItem struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
 
-	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m` or a click of the goalie.
 	GoalieFacingDeg *float64 `json:"goalie_facing_deg,omitempty"`
 
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
@@ -4374,8 +4416,14 @@ type ShotItem struct {
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
 
+	// GoalieUPx Where the ground midway between the goalie's feet was clicked, to the right; instead of `goalie_x_m`.
+	GoalieUPx *float64 `json:"goalie_u_px,omitempty"`
+
 	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
 	GoalieUncertainM *float64 `json:"goalie_uncertain_m,omitempty"`
+
+	// GoalieVPx The same, in pixels down.
+	GoalieVPx *float64 `json:"goalie_v_px,omitempty"`
 
 	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
 	GoalieXM *float64 `json:"goalie_x_m,omitempty"`
@@ -4383,7 +4431,7 @@ type ShotItem struct {
 	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
 	GoalieYM *float64 `json:"goalie_y_m,omitempty"`
 
-	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	// GroundViewID The view of the ground on whose pictures the ball at release, the place of the last pass or the goalie at release was clicked, instead of their `x_m` and `y_m`; the camera must not have moved between them. Goes with one of the clicks at least.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// ID The id of the record.
@@ -4403,6 +4451,12 @@ type ShotItem struct {
 
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet,omitempty"`
+
+	// PassUPx Where the place of the last pass was clicked, in pixels to the right; instead of `pass_x_m`.
+	PassUPx *float64 `json:"pass_u_px,omitempty"`
+
+	// PassVPx The same, in pixels down.
+	PassVPx *float64 `json:"pass_v_px,omitempty"`
 
 	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
 	PassXM *float64 `json:"pass_x_m,omitempty"`
@@ -4481,7 +4535,9 @@ type ShotPatch struct {
 	GoalieFacingDeg  *float64            `json:"goalie_facing_deg,omitempty"`
 	GoalieID         *openapi_types.UUID `json:"goalie_id,omitempty"`
 	GoalieOut        *bool               `json:"goalie_out,omitempty"`
+	GoalieUPx        *float64            `json:"goalie_u_px,omitempty"`
 	GoalieUncertainM *float64            `json:"goalie_uncertain_m,omitempty"`
+	GoalieVPx        *float64            `json:"goalie_v_px,omitempty"`
 	GoalieXM         *float64            `json:"goalie_x_m,omitempty"`
 	GoalieYM         *float64            `json:"goalie_y_m,omitempty"`
 	GroundViewID     *openapi_types.UUID `json:"ground_view_id,omitempty"`
@@ -4498,6 +4554,8 @@ type ShotPatch struct {
 	// - `own_goal`: no shot: a defender's own play puts it in; charged to the team, not to the goalie
 	Outcome      *Outcome            `json:"outcome,omitempty"`
 	Outlet       *Outlet             `json:"outlet,omitempty"`
+	PassUPx      *float64            `json:"pass_u_px,omitempty"`
+	PassVPx      *float64            `json:"pass_v_px,omitempty"`
 	PassXM       *float64            `json:"pass_x_m,omitempty"`
 	PassYM       *float64            `json:"pass_y_m,omitempty"`
 	Period       *int                `json:"period,omitempty"`
