@@ -5,6 +5,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 )
 
 func TestClickedSpotsStandInForSpots(t *testing.T) {
@@ -188,4 +189,34 @@ func TestHabitsFollowClicksThatAreKnownWell(t *testing.T) {
 	}
 	assert.Equal(t, "no", answers(.1), "16 cm off, and known")
 	assert.Equal(t, "yes", answers(.101), "not known well enough: the eye")
+}
+
+// Whatever is clicked, a shot's spot is where the view maps that click, and putting the spots in their places twice is once.
+func TestSpotsAreWhereTheViewMapsTheClicks(t *testing.T) {
+	f, views, err := filmedShot(flatView())
+	require.NoError(t, err)
+	f.GoalieFacingDeg = nil
+	rapid.Check(t, func(t *rapid.T) {
+		shot := f
+		click := func(name string) (u, v *float64) {
+			if !rapid.Bool().Draw(t, name) {
+				return nil, nil
+			}
+			return new(rapid.Float64Range(0, 2000).Draw(t, name+" u")), new(rapid.Float64Range(0, 1000).Draw(t, name+" v"))
+		}
+		shot.BallUPx, shot.BallVPx = click("ball")
+		shot.PassUPx, shot.PassVPx = click("pass")
+		shot.GoalieUPx, shot.GoalieVPx = click("goalie")
+		spots, faults := FindSpots(shot, views)
+		require.Empty(t, faults)
+		for _, k := range shot.groundClicks(&spots) {
+			if k.u == nil {
+				assert.Nil(t, *k.x, k.name)
+				continue
+			}
+			want, _ := views[*shot.GroundViewID].Map(Click{UPx: *k.u, VPx: *k.v})
+			assert.Equal(t, []float64{want.XM, *want.YM, want.HalfMajorM}, []float64{**k.x, **k.y, **k.errorM}, k.name)
+		}
+		assert.Equal(t, shot.With(spots), shot.With(spots).With(spots))
+	})
 }

@@ -2,7 +2,9 @@ package openapi_test
 
 import (
 	"encoding/json"
+	"errors"
 	"reflect"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -51,6 +53,54 @@ func TestParametersOfALessonAreItsQuestion(t *testing.T) {
 		require.NoError(t, json.Unmarshal(asJSON(t, schema.Default), &said))
 		assert.Equal(t, defaults[p.Name], said, p.Name)
 	}
+}
+
+// TestLimitsOfALessonAreTheDomains probes the parameters on both sides of the limits that the contract states. Where the ball
+// may be depends on the ground besides, and where the arc may end on the goal: their limits are only the widest.
+func TestLimitsOfALessonAreTheDomains(t *testing.T) {
+	refusal := func(name string, value any) string {
+		asked := anyOf(t, domain.DefaultPositioning()).(map[string]any)
+		asked[name] = value
+		text, err := json.Marshal(asked)
+		require.NoError(t, err)
+		var q domain.PositioningQuestion
+		require.NoError(t, json.Unmarshal(text, &q))
+		if _, err = domain.TeachPositioning(domain.Actor{Role: domain.Coach}, q); err == nil {
+			return ""
+		}
+		refused, is := errors.AsType[*domain.Error](err)
+		require.True(t, is, "%v", err)
+		return refused.Fields[0].Pointer
+	}
+	probed := 0
+	for _, p := range model(t).Paths.PathItems.GetOrZero("/v1/lessons/positioning").Get.Parameters {
+		schema := p.Schema.Schema()
+		switch {
+		case len(schema.Enum) > 0:
+			assert.Equal(t, p.Name, refusal(p.Name, "no_such_code"))
+		case p.Name == "out_along_bisector_m":
+			assert.Empty(t, refusal(p.Name, make([]float64, *schema.MaxItems)))
+			assert.Equal(t, p.Name, refusal(p.Name, make([]float64, *schema.MaxItems+1)))
+			assert.EqualValues(t, 1, *schema.MinItems)
+			assert.Equal(t, p.Name, refusal(p.Name, []float64{}))
+			assert.Equal(t, p.Name+"/0", refusal(p.Name, []float64{-0.001}))
+		default:
+			least, beyond := schema.Minimum, -0.001
+			if schema.ExclusiveMinimum != nil {
+				least, beyond = &schema.ExclusiveMinimum.B, 0
+				assert.Empty(t, refusal(p.Name, *least+0.001), p.Name)
+			} else if !strings.HasPrefix(p.Name, "ball_") {
+				assert.Empty(t, refusal(p.Name, *least), p.Name)
+			}
+			assert.Equal(t, p.Name, refusal(p.Name, *least+beyond))
+			if !strings.HasPrefix(p.Name, "ball_") && p.Name != "arc_half_stance_m" {
+				assert.Empty(t, refusal(p.Name, *schema.Maximum), p.Name)
+			}
+			assert.Equal(t, p.Name, refusal(p.Name, *schema.Maximum+0.001))
+		}
+		probed++
+	}
+	assert.Equal(t, 14, probed)
 }
 
 // TestExampleOfALessonIsWorkedOut asks the domain what the example asks.
