@@ -57,6 +57,19 @@ func TestMarksByNameTakeThePlacesOfTheCompetition(t *testing.T) {
 	}, "the height is not confirmed, the width is")
 }
 
+func TestAViewWarnsOfPlacesThatNobodyChecked(t *testing.T) {
+	f := byNames(GoalPlane, MarksOf(Competition{Fields: womens()}).Goal...)
+	places, faults := FindPlaces(f, womens())
+	require.Empty(t, faults)
+	view := View{Fields: f, Found: ViewFound{Places: places}}
+	assert.Equal(t, []string{"/marks/2", "/marks/3"}, pointers(FindView(view).Warnings), "the height is not confirmed")
+	f.Marks[2].XM, f.Marks[2].UpM = view.Fields.With(places).Marks[2].XM, view.Fields.With(places).Marks[2].UpM
+	places, faults = FindPlaces(f, womens())
+	require.Empty(t, faults)
+	view = View{Fields: f, Found: ViewFound{Places: places}}
+	assert.Equal(t, []string{"/marks/3"}, pointers(FindView(view).Warnings), "the other was measured")
+}
+
 // TestAMarkWithAPlaceKeepsIt: somebody measured it, whatever it is called.
 func TestAMarkWithAPlaceKeepsIt(t *testing.T) {
 	known := MarksOf(Competition{Fields: womens()}).Ground
@@ -128,7 +141,7 @@ func TestKnownMarksAreTheGeometrys(t *testing.T) {
 		marks := comp.knownMarks(GroundPlane)
 		require.Len(t, marks, len(spots))
 		for _, m := range marks {
-			assert.Equal(t, spots[m.Name], field.Spot{XM: m.XM, YM: *m.YM})
+			assert.Equal(t, field.Spot{XM: m.XM, YM: *m.YM}, spots[m.Name])
 			assert.NotEmpty(t, m.Source)
 			assert.Nil(t, m.UpM)
 		}

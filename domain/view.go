@@ -177,6 +177,13 @@ func FindView(v View) ViewFound {
 		return found // no such view is stored
 	}
 	found.ResidualsPx = view.Residuals
+	for i, m := range v.Fields.Marks {
+		k := slices.IndexFunc(v.Found.Places, func(p MarkPlace) bool { return p.Name == m.Name })
+		if k >= 0 && v.Found.Places[k].Unconfirmed {
+			found.Warnings = append(found.Warnings, FieldError{fmt.Sprintf("/marks/%d", i),
+				"nobody has checked a measure that its place is made of, or each field has its own: measure it"})
+		}
+	}
 	for _, w := range view.Warnings {
 		at := "/marks"
 		if len(w.Marks) == 1 {

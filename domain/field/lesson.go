@@ -71,7 +71,9 @@ func Teach(g *Ground, q Question) (Lesson, error) {
 		if !(out >= 0) || spot.YM >= q.Ball.YM || distance(q.Ball, b.Foot)-out < nearestToBallM {
 			return Lesson{}, faultf(fmt.Sprintf("out_along_bisector_m/%d", i), "must be at least 0 and %.1f m short of the ball", nearestToBallM)
 		}
-		l.Depths = append(l.Depths, q.depth(o, b, spot))
+		d := q.depth(o, b, spot)
+		d.OutAlongBisectorM = out // what the spot gives back differs in the last digits
+		l.Depths = append(l.Depths, d)
 	}
 	l.Says = q.says(o, l)
 	return l, nil

@@ -28,7 +28,9 @@ func TestTeachSetsDepthsSideBySide(t *testing.T) {
 	drag, _ := DragFlightS(31, toFoot)
 	assert.InDelta(t, drag, l.DragToLineS, 0)
 	for i, d := range l.Depths {
-		assert.InDelta(t, q.OutsM[i], d.OutAlongBisectorM, 1e-9)
+		assert.InDelta(t, q.OutsM[i], d.OutAlongBisectorM, 0, "as it was asked")
+		b, _ := BisectorFrom(g.Opening(), q.Ball)
+		assert.InDelta(t, q.OutsM[i], b.Stance(d.Spot, 0).OutAlongBisectorM, 1e-9)
 		assert.InDelta(t, (toFoot-q.OutsM[i])/31, d.TimeS, 1e-12, "on the bisector every metre out is a metre less of flight")
 		assert.InDelta(t, q.OutsM[i]/31, d.CostS, 1e-12)
 		assert.Greater(t, d.DragTimeS, d.TimeS)

@@ -2713,7 +2713,7 @@ type MarkPlace struct {
 	// Name The name of the mark.
 	Name string `json:"name"`
 
-	// Unconfirmed Nobody had checked a measure that it is made of when the view was written.
+	// Unconfirmed Nobody had checked a measure that it is made of when the view was written, or each field has its own: a warning says so.
 	Unconfirmed bool `json:"unconfirmed"`
 
 	// UpM Above the ground; null on the ground.
