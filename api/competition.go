@@ -1,6 +1,8 @@
 package api
 
 import (
+	"net/http"
+
 	"github.com/gin-gonic/gin"
 
 	"cagework/domain"
@@ -26,4 +28,14 @@ func (s *Server) PatchCompetition(c *gin.Context, id uuid, _ server.PatchCompeti
 // RemoveCompetition takes a competition away.
 func (s *Server) RemoveCompetition(c *gin.Context, id uuid, _ server.RemoveCompetitionParams) {
 	remove(c, s.stores.Competitions, id)
+}
+
+// GetCompetitionMarks answers with the marks that views of a competition's games may give by name.
+func (s *Server) GetCompetitionMarks(c *gin.Context, id uuid) {
+	competition, err := s.stores.Competitions.Get(c.Request.Context(), actor(c), domain.ID(id))
+	if err != nil {
+		fail(c, err)
+		return
+	}
+	writeJSON(c, http.StatusOK, domain.MarksOf(competition))
 }

@@ -107,6 +107,9 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 	if slices.Contains(op.Query, "season_id") && op.Method == http.MethodGet {
 		calls = append(calls, with(func(c *call) { c.path += "?season_id=" + w.id("no season") }))
 	}
+	if op.Noun == string(domain.NounLesson) {
+		calls = append(calls, with(func(c *call) { c.path += "?speed_ms=0" }))
+	}
 	if conditional(op) {
 		calls = append(calls, with(func(c *call) { c.ifMatch = "" }), with(func(c *call) { c.ifMatch = `"999999999"` }))
 	}

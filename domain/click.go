@@ -104,7 +104,8 @@ type Mapping struct {
 }
 
 // NewMapping fits a view. A stored view can be fitted; the error is Invalid.
-func NewMapping(f ViewFields) (*Mapping, error) {
+func NewMapping(v View) (*Mapping, error) {
+	f := v.Fields.With(v.Found.Places)
 	geometry, faults := f.geometry()
 	if len(faults) > 0 {
 		return nil, Refusal(faults)
@@ -115,7 +116,7 @@ func NewMapping(f ViewFields) (*Mapping, error) {
 // MapClicks maps clicks by a view.
 func MapClicks(v View, clicks []Click) (MappedClicks, error) {
 	out := MappedClicks{v.Rev, make([]MappedClick, len(clicks))}
-	mapping, err := NewMapping(v.Fields)
+	mapping, err := NewMapping(v)
 	if err != nil {
 		return out, err
 	}

@@ -31,6 +31,7 @@ const (
 	NounChange      Noun = "change"
 	NounLine        Noun = "line"
 	NounWeek        Noun = "week"
+	NounLesson      Noun = "lesson"
 	NounMe          Noun = "me"
 )
 
@@ -102,6 +103,7 @@ var rights = map[Noun]map[Verb]Rights{
 	NounChange:      {Read: ownTeams, Write: ownTeams}, // and whatever the record's own noun allows
 	NounLine:        {Read: ownCoaches},
 	NounWeek:        {Read: ownCoaches},
+	NounLesson:      {Read: staffRead},
 	NounMe:          {Read: anybody},
 }
 

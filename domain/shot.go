@@ -55,11 +55,16 @@ type ShotFields struct {
 	// FinishUncertainM is how far the finish point may be off, as whoever clicked it states it.
 	FinishUncertainM *float64 `db:"finish_uncertain_m" json:"finish_uncertain_m"`
 
-	// A click on a view's picture in place of a spot or finish point: the ball on the ground, the finish in the goal's
-	// plane. Where it lies is found by the view; see [ShotSpots].
+	// A click on a view's picture in place of a spot or finish point: the ball, where the last pass came from and the goalie's
+	// feet on the ground, each on a picture of the one view; the finish in the goal's plane. Where it lies is found by the
+	// view; see [ShotSpots].
 	GroundViewID *ID      `db:"ground_view_id" json:"ground_view_id"`
 	BallUPx      *float64 `db:"ball_u_px"      json:"ball_u_px"`
 	BallVPx      *float64 `db:"ball_v_px"      json:"ball_v_px"`
+	PassUPx      *float64 `db:"pass_u_px"      json:"pass_u_px"`
+	PassVPx      *float64 `db:"pass_v_px"      json:"pass_v_px"`
+	GoalieUPx    *float64 `db:"goalie_u_px"    json:"goalie_u_px"`
+	GoalieVPx    *float64 `db:"goalie_v_px"    json:"goalie_v_px"`
 	GoalViewID   *ID      `db:"goal_view_id"   json:"goal_view_id"`
 	FinishUPx    *float64 `db:"finish_u_px"    json:"finish_u_px"`
 	FinishVPx    *float64 `db:"finish_v_px"    json:"finish_v_px"`
@@ -134,7 +139,7 @@ func (f ShotFields) checkPlaces(c *checks) {
 	c.numberIf("/goalie_x_m", f.GoalieXM, -70, 70)
 	c.numberIf("/goalie_y_m", f.GoalieYM, -30, 130)
 	c.numberIf("/goalie_facing_deg", f.GoalieFacingDeg, -180, 180)
-	c.when(f.GoalieFacingDeg != nil && f.GoalieXM == nil, "/goalie_facing_deg", "goes with goalie_x_m")
+	c.when(f.GoalieFacingDeg != nil && f.GoalieXM == nil && f.GoalieUPx == nil, "/goalie_facing_deg", "goes with goalie_x_m or a click")
 	c.numberIf("/ball_uncertain_m", f.BallUncertainM, 0, 50)
 	c.when(f.BallUncertainM != nil && f.BallXM == nil, "/ball_uncertain_m", "goes with ball_x_m")
 	c.numberIf("/goalie_uncertain_m", f.GoalieUncertainM, 0, 50)

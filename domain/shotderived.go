@@ -59,9 +59,9 @@ func (f ShotFields) Derived(found ShotFound, p ShotPlace) *ShotDerived {
 	if p.Goalie != nil {
 		s.StickHand = p.Goalie.StickHand
 	}
-	marked := f.BallXM != nil || found.ClickedBallXM != nil
 	d := &ShotDerived{
-		Coarse:     marked && used.BallXM == nil || f.GoalieXM != nil && used.GoalieXM == nil,
+		Coarse: out(f.BallXM, found.ClickedBallXM, used.BallXM) || out(f.PassXM, found.ClickedPassXM, used.PassXM) ||
+			out(f.GoalieXM, found.ClickedGoalieXM, used.GoalieXM),
 		FinishBand: known(s.finishBand()), FinishSide: known(s.finishSide()),
 		Pipe: known(s.pipe()), ChangeOfPlane: known(s.changeOfPlane()),
 	}
@@ -78,6 +78,11 @@ func (f ShotFields) Derived(found ShotFound, p ShotPlace) *ShotDerived {
 		d.OnAngle, d.DepthHeld = known(s.toldBySpots("on_angle")), known(s.toldBySpots("depth_held"))
 	}
 	return d
+}
+
+// out tells whether a spot that was stated or clicked stays out of what is worked out.
+func out(stated, clicked, used *float64) bool {
+	return (stated != nil || clicked != nil) && used == nil
 }
 
 func (d *ShotDerived) addSight(ground *field.Ground, v *field.Sight) {

@@ -53,6 +53,7 @@ func (f ShotFields) Warnings(found ShotFound, p ShotPlace) []FieldError {
 	c := checks{faults: []FieldError{}}
 	f.warnOfClicks(&c, found.ShotSpots)
 	f = f.With(found.ShotSpots)
+	f.checkSpots(&c, p.Competition) // a view that was corrected may have moved a spot to where none can be
 	opening := field.Opening{WidthM: p.Competition.GoalWidthM, HeightM: p.Competition.GoalHeightM}
 	if f.FinishXM != nil && f.FinishUpM != nil && f.enters() {
 		c.when(opening.Outside(*f.FinishXM, *f.FinishUpM) > 0, "/finish_x_m", "the finish point lies just outside the opening")

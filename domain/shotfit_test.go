@@ -12,7 +12,7 @@ import (
 // stated comes on top of both.
 func sixFootGoal(hand Hand) ShotPlace {
 	comp := quarters
-	comp.GoalWidthM, comp.GoalHeightM = 1.8288, 1.8288
+	comp.CodeOfPlay, comp.GoalWidthM, comp.GoalHeightM = "mens_field", 1.8288, 1.8288
 	return ShotPlace{Competition: comp, Goalie: &GoalieFields{StickHand: hand}}
 }
 

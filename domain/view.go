@@ -42,13 +42,13 @@ type ViewFields struct {
 	Marks        []ViewMark `db:"marks"          json:"marks"`
 }
 
-// ViewMark is a point of the picture whose place is known: on the ground x_m and y_m, in the goal's plane x_m and up_m.
-// Errors are standard deviations along each axis; without one the click's is the view's and the place is exact.
+// ViewMark is a point of the picture whose place is known: on the ground x_m and y_m, in the goal's plane x_m and up_m. One
+// that is given by name alone lies where the code of play has a mark of that name; see [FindPlaces]. Errors are standard deviations along each axis; without one the click's is the view's and the place is exact.
 type ViewMark struct {
 	Name         string   `json:"name"`
 	UPx          float64  `json:"u_px"` // to the right from the picture's upper left corner
 	VPx          float64  `json:"v_px"` // down
-	XM           float64  `json:"x_m"`
+	XM           *float64 `json:"x_m"`
 	YM           *float64 `json:"y_m"`
 	UpM          *float64 `json:"up_m"`
 	PixelErrorPx *float64 `json:"pixel_error_px"`
@@ -70,15 +70,18 @@ func (m *ViewMark) UnmarshalJSON(data []byte) error {
 	if err := strict(data, &said); err != nil {
 		return err
 	}
-	if said.Name == nil || said.UPx == nil || said.VPx == nil || said.XM == nil {
-		return Errorf(Invalid, "must have name, u_px, v_px and x_m")
+	if said.Name == nil || said.UPx == nil || said.VPx == nil {
+		return Errorf(Invalid, "must have name, u_px and v_px")
 	}
-	*m = ViewMark{*said.Name, *said.UPx, *said.VPx, *said.XM, said.YM, said.UpM, said.PixelErrorPx, said.PlaceErrorM}
+	*m = ViewMark{*said.Name, *said.UPx, *said.VPx, said.XM, said.YM, said.UpM, said.PixelErrorPx, said.PlaceErrorM}
 	return nil
 }
 
-// ViewFound is worked out anew each time that a view is read.
+// ViewFound is what the service found of a view: the places of its marks by name, which are stored, and how well the marks
+// fit each other, which is worked out anew each time that it is read.
 type ViewFound struct {
+	// Places are those of the marks that are given by name alone, in the order of the marks.
+	Places []MarkPlace `db:"places" json:"places"`
 	// ResidualsPx are how far each mark lies from where the view shows its place, in pixels, in the order of the marks.
 	ResidualsPx []float64 `db:"-" json:"residuals_px,omitzero"`
 	// Warnings are what is odd about the marks, but may be right.
@@ -108,7 +111,8 @@ func (f ViewFields) Check() []FieldError {
 		m.check(&c, at, f)
 		c.when(slices.ContainsFunc(f.Marks[:i], m.repeats), at, "has the name, the point or the place of a mark before it")
 	}
-	if len(c.faults) == 0 {
+	// Marks by name have no places yet: FindPlaces asks again when they have.
+	if len(c.faults) == 0 && !slices.ContainsFunc(f.Marks, ViewMark.byName) {
 		_, fault := f.geometry()
 		c.faults = append(c.faults, fault...)
 	}
@@ -120,12 +124,12 @@ func (m ViewMark) check(c *checks, at string, f ViewFields) {
 	c.number(at+"/u_px", m.UPx, 0, MaxPictureSide)
 	c.number(at+"/v_px", m.VPx, 0, MaxPictureSide)
 	c.when(!f.holds(m.UPx, m.VPx), at, "must lie in the picture, of width_px by height_px")
-	c.number(at+"/x_m", m.XM, -70, 70)
+	c.numberIf(at+"/x_m", m.XM, -70, 70)
 	c.numberIf(at+"/y_m", m.YM, -30, 130)
 	c.numberIf(at+"/up_m", m.UpM, 0, 10)
 	onGround := f.Plane == GroundPlane
-	c.when((m.YM != nil) != onGround || (m.UpM != nil) == onGround, at,
-		"has x_m with y_m on the ground, x_m with up_m in the goal's plane")
+	placed := m.XM != nil && (m.YM != nil) == onGround && (m.UpM != nil) != onGround
+	c.when(!placed && !m.byName(), at, "has x_m with y_m on the ground, x_m with up_m in the goal's plane, or its name alone")
 	c.numberIf(at+"/pixel_error_px", m.PixelErrorPx, MinPixelError, MaxPixelError)
 	c.numberIf(at+"/place_error_m", m.PlaceErrorM, 0, 5)
 }
@@ -133,7 +137,8 @@ func (m ViewMark) check(c *checks, at string, f ViewFields) {
 // repeats tells whether a mark adds nothing to another: two marks have a name, a point and a place each.
 func (m ViewMark) repeats(other ViewMark) bool {
 	onePoint := m.UPx == other.UPx && m.VPx == other.VPx
-	onePlace := m.XM == other.XM && orZero(m.YM) == orZero(other.YM) && orZero(m.UpM) == orZero(other.UpM)
+	onePlace := m.XM != nil && other.XM != nil && *m.XM == *other.XM &&
+		orZero(m.YM) == orZero(other.YM) && orZero(m.UpM) == orZero(other.UpM)
 	return m.Name == other.Name || onePoint || onePlace
 }
 
@@ -142,11 +147,11 @@ func (f ViewFields) holds(u, v float64) bool {
 	return u >= 0 && v >= 0 && u <= float64(f.WidthPx) && v <= float64(f.HeightPx)
 }
 
-// geometry makes the view that maps, or says why the marks make none.
+// geometry makes the view that maps, or says why the marks make none. Each has a place.
 func (f ViewFields) geometry() (*field.View, []FieldError) {
 	marks := make([]field.ViewMark, len(f.Marks))
 	for i, m := range f.Marks {
-		marks[i] = field.ViewMark{Name: m.Name, Picture: field.Pixel{U: m.UPx, V: m.VPx}, Place: field.PlanePoint{X: m.XM}}
+		marks[i] = field.ViewMark{Name: m.Name, Picture: field.Pixel{U: m.UPx, V: m.VPx}, Place: field.PlanePoint{X: orZero(m.XM)}}
 		marks[i].Place.Y = orZero(m.YM) + orZero(m.UpM) // it has one of them
 		marks[i].PixelErrorPx, marks[i].PlaceErrorM = orZero(m.PixelErrorPx), orZero(m.PlaceErrorM)
 	}
@@ -164,14 +169,21 @@ func orZero(v *float64) float64 {
 	return *v
 }
 
-// FindView gives how well the marks of a view fit each other.
-func FindView(f ViewFields) ViewFound {
-	found := ViewFound{[]float64{}, []FieldError{}}
-	view, faults := f.geometry()
+// FindView gives how well the marks of a view fit each other, beside the places that were found.
+func FindView(v View) ViewFound {
+	found := ViewFound{v.Found.Places, []float64{}, []FieldError{}}
+	view, faults := v.Fields.With(v.Found.Places).geometry()
 	if len(faults) > 0 {
 		return found // no such view is stored
 	}
 	found.ResidualsPx = view.Residuals
+	for i, m := range v.Fields.Marks {
+		k := slices.IndexFunc(v.Found.Places, func(p MarkPlace) bool { return p.Name == m.Name })
+		if k >= 0 && v.Found.Places[k].Unconfirmed {
+			found.Warnings = append(found.Warnings, FieldError{fmt.Sprintf("/marks/%d", i),
+				"nobody has checked a measure that its place is made of, or each field has its own: measure it"})
+		}
+	}
 	for _, w := range view.Warnings {
 		at := "/marks"
 		if len(w.Marks) == 1 {
@@ -179,7 +191,7 @@ func FindView(f ViewFields) ViewFound {
 		}
 		found.Warnings = append(found.Warnings, FieldError{at, w.Detail})
 	}
-	if f.Plane == GroundPlane && view.Mirrored() {
+	if v.Fields.Plane == GroundPlane && view.Mirrored() {
 		found.Warnings = append(found.Warnings, FieldError{"/marks",
 			"no camera above the ground sees it like this: left and right are exchanged, or the film is mirrored"})
 	}

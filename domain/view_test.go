@@ -15,9 +15,8 @@ func flatView() ViewFields {
 		GameID: NameID(ID{}, "game"), Name: "Drone", Plane: GroundPlane, WidthPx: 2000, HeightPx: 1000, PixelErrorPx: 1,
 	}
 	for _, p := range [][2]float64{{-8, 1}, {8, 1}, {-8, 7}, {8, 7}, {0, 3}, {2, 0}} {
-		y := p[1]
 		f.Marks = append(f.Marks, ViewMark{
-			Name: string(rune('a' + len(f.Marks))), UPx: 1000 + 100*p[0], VPx: 800 - 100*p[1], XM: p[0], YM: &y,
+			Name: string(rune('a' + len(f.Marks))), UPx: 1000 + 100*p[0], VPx: 800 - 100*p[1], XM: &p[0], YM: &p[1],
 		})
 	}
 	return f
@@ -42,7 +41,7 @@ func TestAViewChecksItsFields(t *testing.T) {
 		"/marks/5":                func(f *ViewFields) { f.Marks[5].XM, f.Marks[5].YM = f.Marks[4].XM, f.Marks[4].YM },
 		"/marks/0/place_error_m":  func(f *ViewFields) { f.Marks[0].PlaceErrorM = new(-1.) },
 		"/marks/1/pixel_error_px": func(f *ViewFields) { f.Marks[1].PixelErrorPx = new(0.) },
-		"/marks/2/x_m":            func(f *ViewFields) { f.Marks[2].XM = 71 },
+		"/marks/2/x_m":            func(f *ViewFields) { f.Marks[2].XM = new(71.) },
 	} {
 		f := flatView()
 		change(&f)
@@ -58,7 +57,7 @@ func TestAViewChecksItsFields(t *testing.T) {
 func TestAViewOfMarksInALineIsRefused(t *testing.T) {
 	f := flatView()
 	for i := range f.Marks[:5] {
-		f.Marks[i].YM, f.Marks[i].XM, f.Marks[i].UPx, f.Marks[i].VPx = new(0.), float64(i), 1000+100*float64(i), 800
+		f.Marks[i].YM, f.Marks[i].XM, f.Marks[i].UPx, f.Marks[i].VPx = new(0.), new(float64(i)), 1000+100*float64(i), 800
 	}
 	f.Marks[5].YM, f.Marks[5].VPx = new(2.), 600
 	faults := f.Check()
@@ -69,21 +68,21 @@ func TestAViewOfMarksInALineIsRefused(t *testing.T) {
 
 func TestAViewWarnsOfAMarkThatIsOff(t *testing.T) {
 	f := flatView()
-	found := FindView(f)
+	found := FindView(View{Fields: f})
 	assert.Empty(t, found.Warnings)
 	assert.InDeltaSlice(t, []float64{0, 0, 0, 0, 0, 0}, found.ResidualsPx, 1e-6)
 	for i := range f.Marks {
 		f.Marks[i].UPx = 2000 - f.Marks[i].UPx
 	}
-	warnings := FindView(f).Warnings
+	warnings := FindView(View{Fields: f}).Warnings
 	require.Len(t, warnings, 1)
 	assert.Contains(t, warnings[0].Detail, "left and right")
 
 	f = flatView()
-	y := 5.
-	f.Marks = append(f.Marks, ViewMark{Name: "g", UPx: 1100, VPx: 300, XM: 1, YM: &y}, ViewMark{Name: "h", UPx: 600, VPx: 600, XM: -4, YM: new(2.)})
+	f.Marks = append(f.Marks, ViewMark{Name: "g", UPx: 1100, VPx: 300, XM: new(1.), YM: new(5.)},
+		ViewMark{Name: "h", UPx: 600, VPx: 600, XM: new(-4.), YM: new(2.)})
 	f.Marks[4].UPx += 40
-	warnings = FindView(f).Warnings
+	warnings = FindView(View{Fields: f}).Warnings
 	require.Len(t, warnings, 1)
 	assert.Equal(t, FieldError{"/marks/4", "e does not fit the other marks"}, warnings[0])
 }
@@ -126,7 +125,7 @@ func TestClicksAreChecked(t *testing.T) {
 
 // Silence about a coordinate is not a zero.
 func TestMarksAndClicksMustSayTheirNumbers(t *testing.T) {
-	for _, text := range []string{`{"u_px":1,"v_px":2,"x_m":3}`, `{"name":"a","v_px":2,"x_m":3}`, `{"name":"a","u_px":1,"v_px":2}`, `{"name":"a","u_px":1,"v_px":2,"x_m":3,"z_m":4}`} {
+	for _, text := range []string{`{"u_px":1,"v_px":2,"x_m":3}`, `{"name":"a","v_px":2,"x_m":3}`, `{"name":"a","u_px":1,"x_m":3}`, `{"name":"a","u_px":1,"v_px":2,"x_m":3,"z_m":4}`} {
 		assert.Error(t, json.Unmarshal([]byte(text), new(ViewMark)), text)
 	}
 	for _, text := range []string{`{"u_px":1}`, `{"v_px":1}`, `{"u_px":1,"v_px":2,"w_px":3}`} {

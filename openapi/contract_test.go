@@ -174,6 +174,7 @@ func TestCodesAreTheDomains(t *testing.T) {
 		"ChangeOp": words(domain.ChangeOps), "RecordNoun": recordNouns(t),
 		"Area": words(field.Areas), "BallSide": words(field.BallSides), "PipePlace": words(field.PipePlaces),
 		"PlaneChange":     words(field.PlaneChanges),
+		"PostHow":         constants(t, "../domain/field", "PostHow"),
 		"LinesBy":         constants(t, "../domain/summary", "LinesBy"),
 		"Gate":            constants(t, "../domain/planning", "Gate"),
 		"Verdict":         words(judgement.Verdicts),

@@ -70,10 +70,10 @@ type (
 		WhoMay      map[string]string      `yaml:"x-who-may"`
 	}
 	parameter struct {
-		Ref     string `yaml:"$ref"`
-		Name    string `yaml:"name"`
-		In      string `yaml:"in"`
-		Example string `yaml:"example"`
+		Ref     string    `yaml:"$ref"`
+		Name    string    `yaml:"name"`
+		In      string    `yaml:"in"`
+		Example yaml.Node `yaml:"example"` // of a path's parameter a string
 	}
 	body struct {
 		Content map[string]media `yaml:"content"`
@@ -137,7 +137,7 @@ func (d *document) operation(path, method string, item pathItem) (Operation, err
 		case "query":
 			op.Query = append(op.Query, p.Name)
 		case "path":
-			op.PathExamples[p.Name] = p.Example
+			op.PathExamples[p.Name] = p.Example.Value
 		}
 	}
 	for _, m := range said.RequestBody.Content {

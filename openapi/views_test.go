@@ -19,8 +19,11 @@ func TestPartsOfAViewAgree(t *testing.T) {
 		goType   reflect.Type
 		required []string
 	}{
-		"ViewMark":     {reflect.TypeFor[domain.ViewMark](), []string{"name", "u_px", "v_px", "x_m"}},
+		"ViewMark":     {reflect.TypeFor[domain.ViewMark](), []string{"name", "u_px", "v_px"}},
 		"Click":        {reflect.TypeFor[domain.Click](), []string{"u_px", "v_px"}},
+		"KnownMark":    {reflect.TypeFor[domain.KnownMark](), []string{"name", "x_m", "y_m", "up_m", "source", "unconfirmed"}},
+		"KnownMarks":   {reflect.TypeFor[domain.KnownMarks](), []string{"competition_id", "code_of_play", "ground", "goal"}},
+		"MarkPlace":    {reflect.TypeFor[domain.MarkPlace](), []string{"name", "x_m", "y_m", "up_m", "unconfirmed"}},
 		"ClickRefusal": {reflect.TypeFor[domain.ClickRefusal](), []string{"code", "detail"}},
 		"MappedClick":  {reflect.TypeFor[domain.MappedClick](), []string{"index", "spot", "refusal"}},
 		"MappedClicks": {reflect.TypeFor[domain.MappedClicks](), []string{"view_rev", "items"}},
@@ -41,19 +44,39 @@ func TestPartsOfAViewAgree(t *testing.T) {
 
 // TestExamplesOfAViewAreWorkedOut asks the domain for what the examples say that it found.
 func TestExamplesOfAViewAreWorkedOut(t *testing.T) {
-	fields := example[domain.ViewFields](t, "putView")
-	view := domain.View{Rev: 27, Fields: fields, Found: domain.FindView(fields)}
+	view := domain.View{Rev: 27, Fields: example[domain.ViewFields](t, "putView")}
+	competition := domain.Competition{Fields: example[domain.CompetitionFields](t, "putCompetition")}
+	var faults []domain.FieldError
+	view.Found.Places, faults = domain.FindPlaces(view.Fields, competition.Fields)
+	require.Empty(t, faults)
+	view.Found = domain.FindView(view)
 	want := exampleValue(t, "View")
+	near(t, want["places"], anyOf(t, view.Found.Places), "places")
+	competition.ID = idOf(t, "getCompetitionMarks")
+	near(t, any(exampleValue(t, "KnownMarks")), anyOf(t, domain.MarksOf(competition)), "marks")
 	assert.InDeltaSlice(t, want["residuals_px"], view.Found.ResidualsPx, 1e-6)
 	assert.Empty(t, view.Found.Warnings)
 	mapped, err := domain.MapClicks(view, example[domain.Clicks](t, "mapClicks").Clicks)
 	require.NoError(t, err)
-	text, err := json.Marshal(mapped)
+	near(t, any(exampleValue(t, "MappedClicks")), anyOf(t, mapped), "")
+}
+
+// anyOf gives a value as a reader of its JSON has it.
+func anyOf(t *testing.T, v any) any {
+	t.Helper()
+	text, err := json.Marshal(v)
 	require.NoError(t, err)
-	var got map[string]any
+	var got any
 	require.NoError(t, json.Unmarshal(text, &got))
-	said := exampleValue(t, "MappedClicks")
-	near(t, said, got, "")
+	return got
+}
+
+// idOf gives the id in an operation's path.
+func idOf(t *testing.T, operationID string) domain.ID {
+	t.Helper()
+	id, err := domain.ParseID(operation(t, operationID).PathExamples["id"])
+	require.NoError(t, err)
+	return id
 }
 
 // near holds a JSON value to another but for what arithmetic on another machine may change.
@@ -65,6 +88,7 @@ func near(t *testing.T, want, got any, at string) {
 			near(t, want[name], got.(map[string]any)[name], at+"/"+name)
 		}
 	case []any:
+		require.Len(t, got, len(want), at)
 		for i := range want {
 			near(t, want[i], got.([]any)[i], at)
 		}

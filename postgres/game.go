@@ -44,17 +44,19 @@ func checkGame(ctx context.Context, t *tx, _ domain.Actor, before, after *domain
 	return nil
 }
 
-// refuseCharted keeps the clock under a game's shots and stints from changing.
+// refuseCharted keeps the clock under a game's shots and stints from changing, and the sizes under the marks by name of its
+// views.
 func refuseCharted(ctx context.Context, t *tx, game domain.ID) error {
 	var charted bool
 	err := t.QueryRow(ctx, `SELECT EXISTS (SELECT 1 FROM shots WHERE program_id = $1 AND game_id = $2)
 		OR EXISTS (SELECT 1 FROM stints WHERE program_id = $1 AND game_id = $2)
-		OR EXISTS (SELECT 1 FROM clears WHERE program_id = $1 AND game_id = $2)`, t.program, game).Scan(&charted)
+		OR EXISTS (SELECT 1 FROM clears WHERE program_id = $1 AND game_id = $2)
+		OR EXISTS (SELECT 1 FROM views WHERE program_id = $1 AND game_id = $2 AND places <> '[]')`, t.program, game).Scan(&charted)
 	if err != nil {
 		return err
 	}
 	if charted {
-		return domain.Errorf(domain.InUse, "Shots, stints or clears stand on this game's competition; it cannot change now.")
+		return domain.Errorf(domain.InUse, "Shots, stints, clears or views stand on this game's competition; it cannot change now.")
 	}
 	return nil
 }

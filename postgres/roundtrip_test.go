@@ -61,7 +61,8 @@ func withoutSecret(t testing.TB, found any) domain.TokenFound {
 
 // clicks are the fields of a shot that come instead of its spots.
 var clicks = map[string]bool{
-	"GroundViewID": true, "BallUPx": true, "BallVPx": true, "GoalViewID": true, "FinishUPx": true, "FinishVPx": true,
+	"GroundViewID": true, "BallUPx": true, "BallVPx": true, "PassUPx": true, "PassVPx": true, "GoalieUPx": true, "GoalieVPx": true,
+	"GoalViewID": true, "FinishUPx": true, "FinishVPx": true,
 }
 
 // TestFullIsFullAndBareIsBare keeps the contents of the kinds honest when a field is added.

@@ -18,13 +18,18 @@ func newViews(db *DB, s *Stores) *records[domain.ViewFields, domain.ViewFound] {
 		if before != nil && before.Fields.GameID != after.Fields.GameID {
 			return domain.InvalidField("/game_id", "cannot change; remove the view and put it into the other game")
 		}
-		_, _, err := gameLocked(ctx, t, after.Fields.GameID)
-		return err
+		_, competition, err := gameLocked(ctx, t, after.Fields.GameID)
+		if err != nil {
+			return err
+		}
+		places, faults := domain.FindPlaces(after.Fields, competition)
+		after.Found.Places = places
+		return domain.Refusal(faults)
 	}
 	r.after = s.findSpotsAgain
 	r.decorate = func(_ context.Context, _ *tx, views []domain.View) error {
 		for i := range views {
-			views[i].Found = domain.FindView(views[i].Fields)
+			views[i].Found = domain.FindView(views[i])
 		}
 		return nil
 	}
@@ -44,7 +49,7 @@ func (s *Stores) readViews(ctx context.Context, t *tx, ids []domain.ID, known ma
 		if view == nil {
 			continue // domain.FindSpots says so
 		}
-		if known[id], err = domain.NewMapping(view.Fields); err != nil {
+		if known[id], err = domain.NewMapping(*view); err != nil {
 			return err
 		}
 	}

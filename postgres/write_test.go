@@ -117,8 +117,8 @@ func requireBefore(t *testing.T, version row, c change) {
 		shot.Warnings, shot.Derived = nil, nil // worked out, not stored
 		version.found = shot
 	}
-	if _, is := version.found.(domain.ViewFound); is {
-		version.found = domain.ViewFound{} // worked out, not stored
+	if view, is := version.found.(domain.ViewFound); is {
+		version.found = domain.ViewFound{Places: view.Places} // the rest is worked out, not stored
 	}
 	if _, is := version.found.(domain.RuleFound); is {
 		version.found = domain.RuleFound{}

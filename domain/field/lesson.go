@@ -26,9 +26,11 @@ type Lesson struct {
 	Foot    Spot    // where the bisector crosses the goal line
 	Post    Post    // where the program's arc meets it
 	ToLineS float64 // from the release until the ball is at the goal line, without drag
-	AtArc   Depth   // what shows from the program's arc
-	Depths  []Depth // in the order of the question
-	Says    []string
+	// DragToLineS is the same with the estimate of drag, which is from memory.
+	DragToLineS float64
+	AtArc       Depth   // what shows from the program's arc
+	Depths      []Depth // in the order of the question
+	Says        []string
 }
 
 // Depth is one distance out: what shows from there, and how much time is left.
@@ -60,14 +62,18 @@ func Teach(g *Ground, q Question) (Lesson, error) {
 		return Lesson{}, faultf("y_m", "lies inside the arc: nobody can stand between the ball and the goal on it")
 	}
 	l := Lesson{Sight: sight, Foot: b.Foot, Post: post}
-	l.ToLineS, _ = FlightS(q.SpeedMS, distance(q.Ball, b.Foot))
+	toLine := distance(q.Ball, b.Foot)
+	l.ToLineS, _ = FlightS(q.SpeedMS, toLine)
+	l.DragToLineS, _ = DragFlightS(q.SpeedMS, toLine)
 	l.AtArc = q.depth(o, b, post.Spot)
 	for i, out := range q.OutsM {
 		spot := b.Shifted(b.At(out), q.ShadeM)
 		if !(out >= 0) || spot.YM >= q.Ball.YM || distance(q.Ball, b.Foot)-out < nearestToBallM {
 			return Lesson{}, faultf(fmt.Sprintf("out_along_bisector_m/%d", i), "must be at least 0 and %.1f m short of the ball", nearestToBallM)
 		}
-		l.Depths = append(l.Depths, q.depth(o, b, spot))
+		d := q.depth(o, b, spot)
+		d.OutAlongBisectorM = out // what the spot gives back differs in the last digits
+		l.Depths = append(l.Depths, d)
 	}
 	l.Says = q.says(o, l)
 	return l, nil
@@ -111,6 +117,7 @@ func (q Question) depth(o Opening, b Bisector, spot Spot) Depth {
 func (q Question) says(o Opening, l Lesson) []string {
 	says := []string{
 		CompareReaction(l.ToLineS),
+		fmt.Sprintf("That is without drag. With drag, whose coefficient is from memory, it would be about %.0f ms.", 1000*l.DragToLineS),
 		"No depth is recommended: coming out covers more beside and leaves less time, and which is worth more depends on the speed " +
 			"of the shot and on how soon the goalkeeper moves.",
 	}

@@ -1,6 +1,7 @@
 package field
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -24,8 +25,12 @@ func TestTeachSetsDepthsSideBySide(t *testing.T) {
 	require.Len(t, l.Depths, 4)
 	toFoot := distance(q.Ball, l.Foot)
 	assert.InDelta(t, toFoot/31, l.ToLineS, 1e-12)
+	drag, _ := DragFlightS(31, toFoot)
+	assert.InDelta(t, drag, l.DragToLineS, 0)
 	for i, d := range l.Depths {
-		assert.InDelta(t, q.OutsM[i], d.OutAlongBisectorM, 1e-9)
+		assert.InDelta(t, q.OutsM[i], d.OutAlongBisectorM, 0, "as it was asked")
+		b, _ := BisectorFrom(g.Opening(), q.Ball)
+		assert.InDelta(t, q.OutsM[i], b.Stance(d.Spot, 0).OutAlongBisectorM, 1e-9)
 		assert.InDelta(t, (toFoot-q.OutsM[i])/31, d.TimeS, 1e-12, "on the bisector every metre out is a metre less of flight")
 		assert.InDelta(t, q.OutsM[i]/31, d.CostS, 1e-12)
 		assert.Greater(t, d.DragTimeS, d.TimeS)
@@ -50,6 +55,7 @@ func TestTeachRecommendsNoDepth(t *testing.T) {
 	says := strings.Join(l.Says, "\n")
 	assert.Contains(t, says, "No depth is recommended")
 	assert.Contains(t, says, "From 0.00 m out to 1.20 m out")
+	assert.Contains(t, says, fmt.Sprintf("With drag, whose coefficient is from memory, it would be about %.0f ms.", 1000*l.DragToLineS))
 	assert.NotContains(t, says, "higher than the goalkeeper's reach", "the release is lower")
 
 	q.ReleaseUpM, q.Keeper.BodyHeightM, q.Keeper.CrosseHeightM = 2.1, 1.3, 1.4
@@ -64,7 +70,7 @@ func TestTeachRecommendsNoDepth(t *testing.T) {
 	l, err = Teach(g, q)
 	require.NoError(t, err, "the arc alone may be asked for")
 	assert.Empty(t, l.Depths)
-	assert.Len(t, l.Says, 2)
+	assert.Len(t, l.Says, 3)
 }
 
 func TestTeachWithAShadeStaysOnTheShadedLine(t *testing.T) {

@@ -723,6 +723,27 @@ func (e PlaneChange) Valid() bool {
 	}
 }
 
+// Defines values for PostHow.
+const (
+	PostHowBehind   PostHow = "behind"
+	PostHowBisector PostHow = "bisector"
+	PostHowPipe     PostHow = "pipe"
+)
+
+// Valid indicates whether the value is a known member of the PostHow enum.
+func (e PostHow) Valid() bool {
+	switch e {
+	case PostHowBehind:
+		return true
+	case PostHowBisector:
+		return true
+	case PostHowPipe:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for PutStatus.
 const (
 	PutStatusConflict  PutStatus = "conflict"
@@ -3129,6 +3150,47 @@ type Helps struct {
 // - `film_blind`: from film up to the release, before the result was known
 type HowRead string
 
+// KnownMark A point that has a name and a place in the code of play: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane. Lines are taken without their breadth, a post at its inner side. Right and left are the goalkeeper's.
+type KnownMark struct {
+	// Name What it is called, such as `post_right` or `arc_end_left`.
+	Name string `json:"name"`
+
+	// Source Where the measures stand that its place is made of.
+	Source string `json:"source"`
+
+	// Unconfirmed Nobody has checked one of those measures, or each field has its own. Measure it before you use it.
+	Unconfirmed bool `json:"unconfirmed"`
+
+	// UpM Above the ground; null on the ground.
+	UpM *float64 `json:"up_m"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; null in the goal's plane.
+	YM *float64 `json:"y_m"`
+}
+
+// KnownMarks The marks that the views of a competition's games may give by name alone.
+type KnownMarks struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// CompetitionID The competition; its own goal and goal circle count.
+	CompetitionID openapi_types.UUID `json:"competition_id"`
+
+	// Goal Marks of views of the goal's plane.
+	Goal []KnownMark `json:"goal"`
+
+	// Ground Marks of views of the ground.
+	Ground []KnownMark `json:"ground"`
+}
+
 // Level The age or school level.
 //
 // - `10u`: under 10
@@ -3312,6 +3374,24 @@ type MappedSpot struct {
 
 	// VarXM2 The variance of `x_m`, in square metres.
 	VarXM2 float64 `json:"var_x_m2"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; null in the goal's plane.
+	YM *float64 `json:"y_m"`
+}
+
+// MarkPlace Where a mark lies that was given by its name alone.
+type MarkPlace struct {
+	// Name The name of the mark.
+	Name string `json:"name"`
+
+	// Unconfirmed Nobody had checked a measure that it is made of when the view was written, or each field has its own: a warning says so.
+	Unconfirmed bool `json:"unconfirmed"`
+
+	// UpM Above the ground; null on the ground.
+	UpM *float64 `json:"up_m"`
 
 	// XM To the goalkeeper's right.
 	XM float64 `json:"x_m"`
@@ -3606,6 +3686,190 @@ type PipePlace string
 // - `none`: no change
 type PlaneChange string
 
+// PositioningDepth One distance out. The net is what shows at the ball past two upright rectangles square to it, the body and beside it the head of the crosse, by straight lines from the release: a measure for teaching, for a goalkeeper moves and no body is a rectangle. What of them is behind the goal line covers nothing.
+type PositioningDepth struct {
+	// CostS By how many seconds `flight_time_s` is shorter than it is on the goal line.
+	CostS float64 `json:"cost_s"`
+
+	// CoveredHigh The same high, where the crosse is held too.
+	CoveredHigh float64 `json:"covered_high"`
+
+	// CoveredLow The part of the opening's width, 0 to 1, that is covered low, where there is only the body.
+	CoveredLow float64 `json:"covered_low"`
+
+	// DepthM Metres off the goal line at right angles to it, which is not the distance along the bisector unless the ball is straight out.
+	DepthM float64 `json:"depth_m"`
+
+	// DragFlightTimeS The same with an estimate of drag, whose coefficient is from memory.
+	DragFlightTimeS float64 `json:"drag_flight_time_s"`
+
+	// FlightTimeS Seconds from the release until the ball is at the goalkeeper, without drag.
+	FlightTimeS float64 `json:"flight_time_s"`
+
+	// OpenAbove The part of the opening's height, 0 to 1, that shows over the middle of the body. Coming out lessens it for a release below the goalkeeper's reach, and adds to it for one above.
+	OpenAbove float64 `json:"open_above"`
+
+	// OpenLeftHigh The same high.
+	OpenLeftHigh float64 `json:"open_left_high"`
+
+	// OpenLeftLow The part of the width that shows low on the goalkeeper's left.
+	OpenLeftLow float64 `json:"open_left_low"`
+
+	// OpenRightHigh The same high.
+	OpenRightHigh float64 `json:"open_right_high"`
+
+	// OpenRightLow The part of the width that shows low on the goalkeeper's right.
+	OpenRightLow float64 `json:"open_right_low"`
+
+	// OutAlongBisectorM Metres from the goal line along the bisector to the point of it nearest to the spot; on the bisector that is how far out the goalkeeper stands along it.
+	OutAlongBisectorM float64 `json:"out_along_bisector_m"`
+
+	// XM The point midway between the goalkeeper's feet: metres to their right of the middle of the goal line.
+	XM float64 `json:"x_m"`
+
+	// YM The same point: metres up-field of the goal line.
+	YM float64 `json:"y_m"`
+}
+
+// PositioningLesson What coming out does for one ball and one goalkeeper, side by side for several distances. The bisector is the line from the ball that halves the angle between the posts; whoever stands square on it shows as much net on one side as on the other, but for the crosse. The arc is the program's path of spots from pipe to pipe: half an ellipse in front of the goal line. Nothing here is a recommendation, and no time says what a goalkeeper can do.
+type PositioningLesson struct {
+	// ArcHow How the spot on the arc was found.
+	//
+	// - `bisector`: where the bisector, or the shaded line beside it, meets the arc
+	// - `pipe`: the arc's end on the ball's side, for the bisector meets the arc nowhere else
+	// - `behind`: inside the goal line, for a ball behind it; no lesson has one
+	ArcHow PostHow `json:"arc_how"`
+
+	// Area Where a shot comes from, by its bearing and distance from the middle of the goal line.
+	//
+	// - `inside`: near, in front of the goal
+	// - `top`: straight out
+	// - `alley`: beside that
+	// - `wing`: further to the side
+	// - `goal_line_extended`: beside the goal, about level with the goal line
+	// - `behind`: behind the goal
+	// - `x`: straight behind it
+	Area Area `json:"area"`
+
+	// AtArc One distance out. The net is what shows at the ball past two upright rectangles square to it, the body and beside it the head of the crosse, by straight lines from the release: a measure for teaching, for a goalkeeper moves and no body is a rectangle. What of them is behind the goal line covers nothing.
+	AtArc PositioningDepth `json:"at_arc"`
+
+	// BallSide A side, seen from the goalkeeper who faces the field.
+	//
+	// - `right`: to the goalkeeper's right
+	// - `middle`: exactly on the line between
+	// - `left`: to the goalkeeper's left
+	BallSide BallSide `json:"ball_side"`
+
+	// BearingDeg Degrees there from straight out to the ball, to either side.
+	BearingDeg float64 `json:"bearing_deg"`
+
+	// CreaseEdgeM Metres from the ball to the edge of the goal circle; negative inside it.
+	CreaseEdgeM float64 `json:"crease_edge_m"`
+
+	// CreaseRadiusM The radius of the goal circle.
+	CreaseRadiusM float64 `json:"crease_radius_m"`
+
+	// Depths One for each distance of the question, in its order.
+	Depths []PositioningDepth `json:"depths"`
+
+	// DistanceM Metres along the ground from the ball to the middle of the goal line.
+	DistanceM float64 `json:"distance_m"`
+
+	// DragFlightTimeS The same with an estimate of drag, whose coefficient is from memory.
+	DragFlightTimeS float64 `json:"drag_flight_time_s"`
+
+	// FarPostM Metres to that of the other post.
+	FarPostM float64 `json:"far_post_m"`
+
+	// FlightTimeS Seconds from the release until the ball is at the goal line there, without drag.
+	FlightTimeS float64 `json:"flight_time_s"`
+
+	// FootXM Where the bisector crosses the goal line: metres to the goalkeeper's right of its middle.
+	FootXM float64 `json:"foot_x_m"`
+
+	// GoalAngleDeg The angle between the posts seen from the ball, in degrees.
+	GoalAngleDeg float64 `json:"goal_angle_deg"`
+
+	// GoalHeightM Under the bar, inside.
+	GoalHeightM float64 `json:"goal_height_m"`
+
+	// GoalWidthM Between the posts, inside, as the code of play has it.
+	GoalWidthM float64 `json:"goal_width_m"`
+
+	// NearPostM Metres from the ball to the inner side of the nearer post.
+	NearPostM float64 `json:"near_post_m"`
+
+	// Question The question of a lesson with the defaults in their places; each member is the query parameter of its name.
+	Question PositioningQuestion `json:"question"`
+
+	// Reactions Published times to hold `flight_time_s` against.
+	Reactions []PublishedReaction `json:"reactions"`
+
+	// Says The figures in words, for the pupils.
+	Says []string `json:"says"`
+}
+
+// PositioningQuestion The question of a lesson with the defaults in their places; each member is the query parameter of its name.
+type PositioningQuestion struct {
+	// ArcApexM The top of the arc: metres off the goal line.
+	ArcApexM float64 `json:"arc_apex_m"`
+
+	// ArcHalfStanceM How far inside the posts the arc ends, in metres.
+	ArcHalfStanceM float64 `json:"arc_half_stance_m"`
+
+	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line.
+	BallXM float64 `json:"ball_x_m"`
+
+	// BallYM The ball at release: metres up-field of the goal line.
+	BallYM float64 `json:"ball_y_m"`
+
+	// BodyHeightM The top of the helmet in the stance: metres above the ground.
+	BodyHeightM float64 `json:"body_height_m"`
+
+	// BodyWidthM The width of the goalkeeper's body, in metres.
+	BodyWidthM float64 `json:"body_width_m"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// CrosseHeightM The top of the crosse: metres above the ground.
+	CrosseHeightM float64 `json:"crosse_height_m"`
+
+	// CrosseWidthM What the crosse covers beside the body, in metres.
+	CrosseWidthM float64 `json:"crosse_width_m"`
+
+	// OutAlongBisectorM The distances out along the bisector, in metres.
+	OutAlongBisectorM []float64 `json:"out_along_bisector_m"`
+
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM float64 `json:"release_up_m"`
+
+	// ShadeNearM How far off the bisector on purpose: metres toward the near pipe, negative toward the far one.
+	ShadeNearM float64 `json:"shade_near_m"`
+
+	// SpeedMs The ball's speed in metres per second.
+	SpeedMs float64 `json:"speed_ms"`
+
+	// StickHand The side on which a goalie holds the head of the stick, seen from the goalie.
+	//
+	// - `right`: the goalie's right
+	// - `left`: the goalie's left
+	StickHand Hand `json:"stick_hand"`
+}
+
+// PostHow How the spot on the arc was found.
+//
+// - `bisector`: where the bisector, or the shaded line beside it, meets the arc
+// - `pipe`: the arc's end on the ball's side, for the bisector meets the arc nowhere else
+// - `behind`: inside the goal line, for a ball behind it; no lesson has one
+type PostHow string
+
 // PracticeDone One drill of a practice.
 type PracticeDone struct {
 	// DrillID The drill.
@@ -3783,6 +4047,18 @@ type ProgramWeek struct {
 
 	// Week The ISO 8601 week.
 	Week string `json:"week"`
+}
+
+// PublishedReaction A published reaction time. None was measured on lacrosse goalkeepers.
+type PublishedReaction struct {
+	// Name What was measured, of whom.
+	Name string `json:"name"`
+
+	// Source Where the figure stands.
+	Source string `json:"source"`
+
+	// TimeS Seconds from the signal to the first movement.
+	TimeS float64 `json:"time_s"`
 }
 
 // PutStatus How one item of a batch ended.
@@ -4412,12 +4688,12 @@ type ShortOf struct {
 	Tries int `json:"tries"`
 }
 
-// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`. Instead of a spot or a finish point it may name a view and where on its picture the ball or the finish was clicked; when the view is corrected the found spots follow, and the history says so.
+// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`. Instead of a spot or a finish point it may name a view and where on its picture the ball, the place of the last pass, the goalie or the finish was clicked; when the view is corrected the found spots follow, and the history says so.
 type Shot struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival"`
 
-	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	// BallUPx Where the ball was clicked, under it on the ground, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px"`
 
 	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
@@ -4438,7 +4714,7 @@ type Shot struct {
 	// CatchToReleaseS Seconds from the catch of that pass to the release.
 	CatchToReleaseS *float64 `json:"catch_to_release_s"`
 
-	// ClickedBallErrorM The longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it.
+	// ClickedBallErrorM The longer half-axis of its 90 % ellipse; it stands for `ball_uncertain_m`. Beyond 1 m a spot is coarse and nothing is worked out from it.
 	ClickedBallErrorM *float64 `json:"clicked_ball_error_m"`
 
 	// ClickedBallXM Where the clicked ball lay, to the goalkeeper's right; null without a click that has a spot.
@@ -4455,6 +4731,24 @@ type Shot struct {
 
 	// ClickedFinishXM Where the clicked finish lay, to the goalkeeper's right; null without a click that has a point.
 	ClickedFinishXM *float64 `json:"clicked_finish_x_m"`
+
+	// ClickedGoalieErrorM The longer half-axis of its 90 % ellipse; it stands for `goalie_uncertain_m`.
+	ClickedGoalieErrorM *float64 `json:"clicked_goalie_error_m"`
+
+	// ClickedGoalieXM Where the clicked goalie stood, to the goalkeeper's right; null without a click that has a spot.
+	ClickedGoalieXM *float64 `json:"clicked_goalie_x_m"`
+
+	// ClickedGoalieYM The same, up-field.
+	ClickedGoalieYM *float64 `json:"clicked_goalie_y_m"`
+
+	// ClickedPassErrorM The longer half-axis of its 90 % ellipse.
+	ClickedPassErrorM *float64 `json:"clicked_pass_error_m"`
+
+	// ClickedPassXM Where the clicked pass came from, to the goalkeeper's right; null without a click that has a spot.
+	ClickedPassXM *float64 `json:"clicked_pass_x_m"`
+
+	// ClickedPassYM The same, up-field.
+	ClickedPassYM *float64 `json:"clicked_pass_y_m"`
 
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s"`
@@ -4517,7 +4811,7 @@ type Shot struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id"`
 
-	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m` or a click of the goalie.
 	GoalieFacingDeg *float64 `json:"goalie_facing_deg"`
 
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
@@ -4526,8 +4820,14 @@ type Shot struct {
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut bool `json:"goalie_out"`
 
+	// GoalieUPx Where the ground midway between the goalie's feet was clicked, to the right; instead of `goalie_x_m`.
+	GoalieUPx *float64 `json:"goalie_u_px"`
+
 	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
 	GoalieUncertainM *float64 `json:"goalie_uncertain_m"`
+
+	// GoalieVPx The same, in pixels down.
+	GoalieVPx *float64 `json:"goalie_v_px"`
 
 	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
 	GoalieXM *float64 `json:"goalie_x_m"`
@@ -4535,7 +4835,7 @@ type Shot struct {
 	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
 	GoalieYM *float64 `json:"goalie_y_m"`
 
-	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	// GroundViewID The view of the ground on whose pictures the ball at release, the place of the last pass or the goalie at release was clicked, instead of their `x_m` and `y_m`; the camera must not have moved between them. Goes with one of the clicks at least.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id"`
 
 	// ID The id of the record.
@@ -4555,6 +4855,12 @@ type Shot struct {
 
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet"`
+
+	// PassUPx Where the place of the last pass was clicked, in pixels to the right; instead of `pass_x_m`.
+	PassUPx *float64 `json:"pass_u_px"`
+
+	// PassVPx The same, in pixels down.
+	PassVPx *float64 `json:"pass_v_px"`
 
 	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
 	PassXM *float64 `json:"pass_x_m"`
@@ -4741,7 +5047,7 @@ type ShotFields struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
-	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	// BallUPx Where the ball was clicked, under it on the ground, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px,omitempty"`
 
 	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
@@ -4801,7 +5107,7 @@ type ShotFields struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
 
-	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m` or a click of the goalie.
 	GoalieFacingDeg *float64 `json:"goalie_facing_deg,omitempty"`
 
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
@@ -4810,8 +5116,14 @@ type ShotFields struct {
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
 
+	// GoalieUPx Where the ground midway between the goalie's feet was clicked, to the right; instead of `goalie_x_m`.
+	GoalieUPx *float64 `json:"goalie_u_px,omitempty"`
+
 	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
 	GoalieUncertainM *float64 `json:"goalie_uncertain_m,omitempty"`
+
+	// GoalieVPx The same, in pixels down.
+	GoalieVPx *float64 `json:"goalie_v_px,omitempty"`
 
 	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
 	GoalieXM *float64 `json:"goalie_x_m,omitempty"`
@@ -4819,7 +5131,7 @@ type ShotFields struct {
 	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
 	GoalieYM *float64 `json:"goalie_y_m,omitempty"`
 
-	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	// GroundViewID The view of the ground on whose pictures the ball at release, the place of the last pass or the goalie at release was clicked, instead of their `x_m` and `y_m`; the camera must not have moved between them. Goes with one of the clicks at least.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
@@ -4836,6 +5148,12 @@ type ShotFields struct {
 
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet,omitempty"`
+
+	// PassUPx Where the place of the last pass was clicked, in pixels to the right; instead of `pass_x_m`.
+	PassUPx *float64 `json:"pass_u_px,omitempty"`
+
+	// PassVPx The same, in pixels down.
+	PassVPx *float64 `json:"pass_v_px,omitempty"`
 
 	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
 	PassXM *float64 `json:"pass_x_m,omitempty"`
@@ -4885,7 +5203,7 @@ type ShotItem struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
-	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	// BallUPx Where the ball was clicked, under it on the ground, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px,omitempty"`
 
 	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
@@ -4945,7 +5263,7 @@ type ShotItem struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
 
-	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m` or a click of the goalie.
 	GoalieFacingDeg *float64 `json:"goalie_facing_deg,omitempty"`
 
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
@@ -4954,8 +5272,14 @@ type ShotItem struct {
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
 
+	// GoalieUPx Where the ground midway between the goalie's feet was clicked, to the right; instead of `goalie_x_m`.
+	GoalieUPx *float64 `json:"goalie_u_px,omitempty"`
+
 	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
 	GoalieUncertainM *float64 `json:"goalie_uncertain_m,omitempty"`
+
+	// GoalieVPx The same, in pixels down.
+	GoalieVPx *float64 `json:"goalie_v_px,omitempty"`
 
 	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
 	GoalieXM *float64 `json:"goalie_x_m,omitempty"`
@@ -4963,7 +5287,7 @@ type ShotItem struct {
 	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
 	GoalieYM *float64 `json:"goalie_y_m,omitempty"`
 
-	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	// GroundViewID The view of the ground on whose pictures the ball at release, the place of the last pass or the goalie at release was clicked, instead of their `x_m` and `y_m`; the camera must not have moved between them. Goes with one of the clicks at least.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// ID The id of the record.
@@ -4983,6 +5307,12 @@ type ShotItem struct {
 
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet,omitempty"`
+
+	// PassUPx Where the place of the last pass was clicked, in pixels to the right; instead of `pass_x_m`.
+	PassUPx *float64 `json:"pass_u_px,omitempty"`
+
+	// PassVPx The same, in pixels down.
+	PassVPx *float64 `json:"pass_v_px,omitempty"`
 
 	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
 	PassXM *float64 `json:"pass_x_m,omitempty"`
@@ -5094,7 +5424,9 @@ type ShotPatch struct {
 	GoalieFacingDeg  *float64            `json:"goalie_facing_deg,omitempty"`
 	GoalieID         *openapi_types.UUID `json:"goalie_id,omitempty"`
 	GoalieOut        *bool               `json:"goalie_out,omitempty"`
+	GoalieUPx        *float64            `json:"goalie_u_px,omitempty"`
 	GoalieUncertainM *float64            `json:"goalie_uncertain_m,omitempty"`
+	GoalieVPx        *float64            `json:"goalie_v_px,omitempty"`
 	GoalieXM         *float64            `json:"goalie_x_m,omitempty"`
 	GoalieYM         *float64            `json:"goalie_y_m,omitempty"`
 	GroundViewID     *openapi_types.UUID `json:"ground_view_id,omitempty"`
@@ -5111,6 +5443,8 @@ type ShotPatch struct {
 	// - `own_goal`: no shot: a defender's own play puts it in; charged to the team, not to the goalie
 	Outcome      *Outcome            `json:"outcome,omitempty"`
 	Outlet       *Outlet             `json:"outlet,omitempty"`
+	PassUPx      *float64            `json:"pass_u_px,omitempty"`
+	PassVPx      *float64            `json:"pass_v_px,omitempty"`
 	PassXM       *float64            `json:"pass_x_m,omitempty"`
 	PassYM       *float64            `json:"pass_y_m,omitempty"`
 	Period       *int                `json:"period,omitempty"`
@@ -6010,6 +6344,9 @@ type View struct {
 	// PixelErrorPx The standard deviation of a click along each axis, in pixels.
 	PixelErrorPx float64 `json:"pixel_error_px"`
 
+	// Places The places of the marks that were given by name alone, in the order of the marks, by the code of play of the game's competition. They are found when the view is written and kept, so that no spot moves without a change in the history; while there are any the game keeps its competition.
+	Places []MarkPlace `json:"places"`
+
 	// Plane The plane that a picture is tied to.
 	//
 	// - `ground`: the ground, `x_m` and `y_m`
@@ -6065,7 +6402,7 @@ type ViewFields struct {
 	WidthPx int `json:"width_px"`
 }
 
-// ViewMark A point of the picture whose place is known: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane.
+// ViewMark A point of the picture whose place is known: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane. Given without a place it lies where the code of play of the game's competition has a mark of its name (`GET /v1/competitions/{id}/marks`); a name that it does not have is refused. A place of its own stands, whatever the name.
 type ViewMark struct {
 	// Name What it is.
 	Name string `json:"name"`
@@ -6085,8 +6422,8 @@ type ViewMark struct {
 	// VPx Pixels down from the upper edge.
 	VPx float64 `json:"v_px"`
 
-	// XM To the goalkeeper's right.
-	XM float64 `json:"x_m"`
+	// XM To the goalkeeper's right; null when the name tells the place.
+	XM *float64 `json:"x_m,omitempty"`
 
 	// YM Up-field; of the ground only.
 	YM *float64 `json:"y_m,omitempty"`
@@ -6739,6 +7076,51 @@ type RemoveHabitParams struct {
 type PatchHabitParams struct {
 	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// GetPositioningLessonParams defines parameters for GetPositioningLesson.
+type GetPositioningLessonParams struct {
+	// CodeOfPlay Whose goal and goal circle it is. Left out it is `mens_field`.
+	CodeOfPlay *CodeOfPlay `form:"code_of_play,omitempty" json:"code_of_play,omitempty"`
+
+	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line.
+	BallXM *float64 `form:"ball_x_m,omitempty" json:"ball_x_m,omitempty"`
+
+	// BallYM The ball at release: metres up-field of the goal line. It must show the goal at a bearing below 80 degrees, and lie outside the arc.
+	BallYM *float64 `form:"ball_y_m,omitempty" json:"ball_y_m,omitempty"`
+
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM *float64 `form:"release_up_m,omitempty" json:"release_up_m,omitempty"`
+
+	// SpeedMs The ball's speed in metres per second. The default is the mean of 33 men of high school and college (Vincent and others, Sports Biomechanics 2015); younger players and most women throw slower, so give your own.
+	SpeedMs *float64 `form:"speed_ms,omitempty" json:"speed_ms,omitempty"`
+
+	// BodyWidthM The width of the goalkeeper's body in the stance. This default and those below are common practice: measure yours.
+	BodyWidthM *float64 `form:"body_width_m,omitempty" json:"body_width_m,omitempty"`
+
+	// BodyHeightM The top of the helmet above the ground in the stance.
+	BodyHeightM *float64 `form:"body_height_m,omitempty" json:"body_height_m,omitempty"`
+
+	// CrosseWidthM What the head of the crosse covers beside the body.
+	CrosseWidthM *float64 `form:"crosse_width_m,omitempty" json:"crosse_width_m,omitempty"`
+
+	// CrosseHeightM The top of the crosse above the ground as it is held.
+	CrosseHeightM *float64 `form:"crosse_height_m,omitempty" json:"crosse_height_m,omitempty"`
+
+	// StickHand The side on which the goalkeeper holds the head of the stick. Left out it is `right`.
+	StickHand *Hand `form:"stick_hand,omitempty" json:"stick_hand,omitempty"`
+
+	// ArcApexM The top of the program's arc: metres off the goal line, straight out.
+	ArcApexM *float64 `form:"arc_apex_m,omitempty" json:"arc_apex_m,omitempty"`
+
+	// ArcHalfStanceM How far inside the posts the arc ends, which is half the distance between the feet; less than half the goal.
+	ArcHalfStanceM *float64 `form:"arc_half_stance_m,omitempty" json:"arc_half_stance_m,omitempty"`
+
+	// ShadeNearM By how much the program has its goalkeepers stand off the bisector on purpose: metres toward the near pipe, negative toward the far one. A ball less than 30 degrees from straight out has no near pipe, so nobody shades against it.
+	ShadeNearM *float64 `form:"shade_near_m,omitempty" json:"shade_near_m,omitempty"`
+
+	// OutAlongBisectorM Up to 20 distances to set side by side, with commas between: metres from the goal line along the bisector, each at least 0.5 m short of the ball.
+	OutAlongBisectorM *[]float64 `form:"out_along_bisector_m,omitempty" json:"out_along_bisector_m,omitempty"`
 }
 
 // ListMembersParams defines parameters for ListMembers.
@@ -7558,6 +7940,13 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/competitions/{id} (the `PutCompetition` operationId).
 	PutCompetition(ctx context.Context, id openapi_types.UUID, body PutCompetitionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// GetCompetitionMarks Get the known marks of a competition
+	//
+	// The points that can be seen in a picture and whose place the code of play knows, with the competition's own goal and goal circle: posts' feet, where the goal circle and the goal line cross, ends and crossings of lines, the corners of the opening. A view gives these marks by name alone. Some fields lack one or another. Every member but a viewer may do this.
+	//
+	// Corresponds with GET /v1/competitions/{id}/marks (the `GetCompetitionMarks` operationId).
+	GetCompetitionMarks(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListDrills List drills
 	//
 	// Gives the drills that the caller may read. Directors and coaches may do this.
@@ -7831,6 +8220,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
 	PutHabit(ctx context.Context, id openapi_types.UUID, body PutHabitJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetPositioningLesson Teach where to stand
+	//
+	// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+	//
+	// Corresponds with GET /v1/lessons/positioning (the `GetPositioningLesson` operationId).
+	GetPositioningLesson(ctx context.Context, params *GetPositioningLessonParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// GetMe Who am I
 	//
@@ -9058,6 +9454,23 @@ func (c *Client) PutCompetition(ctx context.Context, id openapi_types.UUID, body
 	return c.Client.Do(req)
 }
 
+// GetCompetitionMarks Get the known marks of a competition
+//
+// The points that can be seen in a picture and whose place the code of play knows, with the competition's own goal and goal circle: posts' feet, where the goal circle and the goal line cross, ends and crossings of lines, the corners of the opening. A view gives these marks by name alone. Some fields lack one or another. Every member but a viewer may do this.
+//
+// Corresponds with GET /v1/competitions/{id}/marks (the `GetCompetitionMarks` operationId).
+func (c *Client) GetCompetitionMarks(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetCompetitionMarksRequest(c.Server, id)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListDrills List drills
 //
 // Gives the drills that the caller may read. Directors and coaches may do this.
@@ -9662,6 +10075,23 @@ func (c *Client) PutHabitWithBody(ctx context.Context, id openapi_types.UUID, co
 // Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
 func (c *Client) PutHabit(ctx context.Context, id openapi_types.UUID, body PutHabitJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPutHabitRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetPositioningLesson Teach where to stand
+//
+// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+//
+// Corresponds with GET /v1/lessons/positioning (the `GetPositioningLesson` operationId).
+func (c *Client) GetPositioningLesson(ctx context.Context, params *GetPositioningLessonParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetPositioningLessonRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -12404,6 +12834,40 @@ func NewPutCompetitionRequestWithBody(server string, id openapi_types.UUID, cont
 	return req, nil
 }
 
+// NewGetCompetitionMarksRequest constructs an http.Request for the GetCompetitionMarks method
+func NewGetCompetitionMarksRequest(server string, id openapi_types.UUID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/competitions/%s/marks", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListDrillsRequest constructs an http.Request for the ListDrills method
 func NewListDrillsRequest(server string, params *ListDrillsParams) (*http.Request, error) {
 	var err error
@@ -13816,6 +14280,216 @@ func NewPutHabitRequestWithBody(server string, id openapi_types.UUID, contentTyp
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewGetPositioningLessonRequest constructs an http.Request for the GetPositioningLesson method
+func NewGetPositioningLessonRequest(server string, params *GetPositioningLessonParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/lessons/positioning")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.CodeOfPlay != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "code_of_play", *params.CodeOfPlay, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BallXM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "ball_x_m", *params.BallXM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BallYM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "ball_y_m", *params.BallYM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ReleaseUpM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "release_up_m", *params.ReleaseUpM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.SpeedMs != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "speed_ms", *params.SpeedMs, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BodyWidthM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "body_width_m", *params.BodyWidthM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BodyHeightM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "body_height_m", *params.BodyHeightM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.CrosseWidthM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "crosse_width_m", *params.CrosseWidthM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.CrosseHeightM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "crosse_height_m", *params.CrosseHeightM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.StickHand != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "stick_hand", *params.StickHand, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ArcApexM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "arc_apex_m", *params.ArcApexM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ArcHalfStanceM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "arc_half_stance_m", *params.ArcHalfStanceM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.ShadeNearM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "shade_near_m", *params.ShadeNearM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.OutAlongBisectorM != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", false, "out_along_bisector_m", *params.OutAlongBisectorM, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "array", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -17794,6 +18468,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/competitions/{id} (the `PutCompetition` operationId).
 	PutCompetitionWithResponse(ctx context.Context, id openapi_types.UUID, body PutCompetitionJSONRequestBody, reqEditors ...RequestEditorFn) (*PutCompetitionResponse, error)
 
+	// GetCompetitionMarksWithResponse Get the known marks of a competition
+	//
+	// The points that can be seen in a picture and whose place the code of play knows, with the competition's own goal and goal circle: posts' feet, where the goal circle and the goal line cross, ends and crossings of lines, the corners of the opening. A view gives these marks by name alone. Some fields lack one or another. Every member but a viewer may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/competitions/{id}/marks (the `GetCompetitionMarks` operationId).
+	GetCompetitionMarksWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetCompetitionMarksResponse, error)
+
 	// ListDrillsWithResponse List drills
 	//
 	// Gives the drills that the caller may read. Directors and coaches may do this.
@@ -18099,6 +18782,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/habits/{id} (the `PutHabit` operationId).
 	PutHabitWithResponse(ctx context.Context, id openapi_types.UUID, body PutHabitJSONRequestBody, reqEditors ...RequestEditorFn) (*PutHabitResponse, error)
+
+	// GetPositioningLessonWithResponse Teach where to stand
+	//
+	// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/lessons/positioning (the `GetPositioningLesson` operationId).
+	GetPositioningLessonWithResponse(ctx context.Context, params *GetPositioningLessonParams, reqEditors ...RequestEditorFn) (*GetPositioningLessonResponse, error)
 
 	// GetMeWithResponse Who am I
 	//
@@ -21057,6 +21749,96 @@ func (r PutCompetitionResponse) ContentType() string {
 	return ""
 }
 
+// GetCompetitionMarksResponse401Headers the declared response headers of an HTTP 401 response for GetCompetitionMarks
+type GetCompetitionMarksResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetCompetitionMarksResponseDefaultHeaders the declared response headers of an HTTP default response for GetCompetitionMarks
+type GetCompetitionMarksResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetCompetitionMarksResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *KnownMarks
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetCompetitionMarksResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetCompetitionMarksResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetCompetitionMarksResponse) GetJSON200() *KnownMarks {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetCompetitionMarksResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetCompetitionMarksResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetCompetitionMarksResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetCompetitionMarksResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetCompetitionMarksResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetCompetitionMarksResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetCompetitionMarksResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetCompetitionMarksResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetCompetitionMarksResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListDrillsResponse200Headers the declared response headers of an HTTP 200 response for ListDrills
 type ListDrillsResponse200Headers struct {
 	Link *string
@@ -23971,6 +24753,96 @@ func (r PutHabitResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r PutHabitResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetPositioningLessonResponse401Headers the declared response headers of an HTTP 401 response for GetPositioningLesson
+type GetPositioningLessonResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetPositioningLessonResponseDefaultHeaders the declared response headers of an HTTP default response for GetPositioningLesson
+type GetPositioningLessonResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetPositioningLessonResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *PositioningLesson
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetPositioningLessonResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetPositioningLessonResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetPositioningLessonResponse) GetJSON200() *PositioningLesson {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetPositioningLessonResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetPositioningLessonResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetPositioningLessonResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r GetPositioningLessonResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetPositioningLessonResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetPositioningLessonResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetPositioningLessonResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetPositioningLessonResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetPositioningLessonResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -32033,6 +32905,21 @@ func (c *ClientWithResponses) PutCompetitionWithResponse(ctx context.Context, id
 	return ParsePutCompetitionResponse(rsp)
 }
 
+// GetCompetitionMarksWithResponse Get the known marks of a competition
+//
+// The points that can be seen in a picture and whose place the code of play knows, with the competition's own goal and goal circle: posts' feet, where the goal circle and the goal line cross, ends and crossings of lines, the corners of the opening. A view gives these marks by name alone. Some fields lack one or another. Every member but a viewer may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/competitions/{id}/marks (the `GetCompetitionMarks` operationId).
+func (c *ClientWithResponses) GetCompetitionMarksWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetCompetitionMarksResponse, error) {
+	rsp, err := c.GetCompetitionMarks(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetCompetitionMarksResponse(rsp)
+}
+
 // ListDrillsWithResponse List drills
 //
 // Gives the drills that the caller may read. Directors and coaches may do this.
@@ -32541,6 +33428,21 @@ func (c *ClientWithResponses) PutHabitWithResponse(ctx context.Context, id opena
 		return nil, err
 	}
 	return ParsePutHabitResponse(rsp)
+}
+
+// GetPositioningLessonWithResponse Teach where to stand
+//
+// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/lessons/positioning (the `GetPositioningLesson` operationId).
+func (c *ClientWithResponses) GetPositioningLessonWithResponse(ctx context.Context, params *GetPositioningLessonParams, reqEditors ...RequestEditorFn) (*GetPositioningLessonResponse, error) {
+	rsp, err := c.GetPositioningLesson(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetPositioningLessonResponse(rsp)
 }
 
 // GetMeWithResponse Who am I
@@ -36054,6 +36956,90 @@ func ParsePutCompetitionResponse(rsp *http.Response) (*PutCompetitionResponse, e
 	return response, nil
 }
 
+// ParseGetCompetitionMarksResponse parses an HTTP response from a GetCompetitionMarksWithResponse call
+func ParseGetCompetitionMarksResponse(rsp *http.Response) (*GetCompetitionMarksResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetCompetitionMarksResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest KnownMarks
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers GetCompetitionMarksResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetCompetitionMarksResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListDrillsResponse parses an HTTP response from a ListDrillsWithResponse call
 func ParseListDrillsResponse(rsp *http.Response) (*ListDrillsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -39003,6 +39989,90 @@ func ParsePutHabitResponse(rsp *http.Response) (*PutHabitResponse, error) {
 		response.Headers409 = &headers
 	case true:
 		var headers PutHabitResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetPositioningLessonResponse parses an HTTP response from a GetPositioningLessonWithResponse call
+func ParseGetPositioningLessonResponse(rsp *http.Response) (*GetPositioningLessonResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetPositioningLessonResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest PositioningLesson
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers GetPositioningLessonResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetPositioningLessonResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {

@@ -719,6 +719,27 @@ func (e PlaneChange) Valid() bool {
 	}
 }
 
+// Defines values for PostHow.
+const (
+	PostHowBehind   PostHow = "behind"
+	PostHowBisector PostHow = "bisector"
+	PostHowPipe     PostHow = "pipe"
+)
+
+// Valid indicates whether the value is a known member of the PostHow enum.
+func (e PostHow) Valid() bool {
+	switch e {
+	case PostHowBehind:
+		return true
+	case PostHowBisector:
+		return true
+	case PostHowPipe:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for PutStatus.
 const (
 	PutStatusConflict  PutStatus = "conflict"
@@ -3125,6 +3146,47 @@ type Helps struct {
 // - `film_blind`: from film up to the release, before the result was known
 type HowRead string
 
+// KnownMark A point that has a name and a place in the code of play: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane. Lines are taken without their breadth, a post at its inner side. Right and left are the goalkeeper's.
+type KnownMark struct {
+	// Name What it is called, such as `post_right` or `arc_end_left`.
+	Name string `json:"name"`
+
+	// Source Where the measures stand that its place is made of.
+	Source string `json:"source"`
+
+	// Unconfirmed Nobody has checked one of those measures, or each field has its own. Measure it before you use it.
+	Unconfirmed bool `json:"unconfirmed"`
+
+	// UpM Above the ground; null on the ground.
+	UpM *float64 `json:"up_m"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; null in the goal's plane.
+	YM *float64 `json:"y_m"`
+}
+
+// KnownMarks The marks that the views of a competition's games may give by name alone.
+type KnownMarks struct {
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// CompetitionID The competition; its own goal and goal circle count.
+	CompetitionID openapi_types.UUID `json:"competition_id"`
+
+	// Goal Marks of views of the goal's plane.
+	Goal []KnownMark `json:"goal"`
+
+	// Ground Marks of views of the ground.
+	Ground []KnownMark `json:"ground"`
+}
+
 // Level The age or school level.
 //
 // - `10u`: under 10
@@ -3308,6 +3370,24 @@ type MappedSpot struct {
 
 	// VarXM2 The variance of `x_m`, in square metres.
 	VarXM2 float64 `json:"var_x_m2"`
+
+	// XM To the goalkeeper's right.
+	XM float64 `json:"x_m"`
+
+	// YM Up-field; null in the goal's plane.
+	YM *float64 `json:"y_m"`
+}
+
+// MarkPlace Where a mark lies that was given by its name alone.
+type MarkPlace struct {
+	// Name The name of the mark.
+	Name string `json:"name"`
+
+	// Unconfirmed Nobody had checked a measure that it is made of when the view was written, or each field has its own: a warning says so.
+	Unconfirmed bool `json:"unconfirmed"`
+
+	// UpM Above the ground; null on the ground.
+	UpM *float64 `json:"up_m"`
 
 	// XM To the goalkeeper's right.
 	XM float64 `json:"x_m"`
@@ -3602,6 +3682,190 @@ type PipePlace string
 // - `none`: no change
 type PlaneChange string
 
+// PositioningDepth One distance out. The net is what shows at the ball past two upright rectangles square to it, the body and beside it the head of the crosse, by straight lines from the release: a measure for teaching, for a goalkeeper moves and no body is a rectangle. What of them is behind the goal line covers nothing.
+type PositioningDepth struct {
+	// CostS By how many seconds `flight_time_s` is shorter than it is on the goal line.
+	CostS float64 `json:"cost_s"`
+
+	// CoveredHigh The same high, where the crosse is held too.
+	CoveredHigh float64 `json:"covered_high"`
+
+	// CoveredLow The part of the opening's width, 0 to 1, that is covered low, where there is only the body.
+	CoveredLow float64 `json:"covered_low"`
+
+	// DepthM Metres off the goal line at right angles to it, which is not the distance along the bisector unless the ball is straight out.
+	DepthM float64 `json:"depth_m"`
+
+	// DragFlightTimeS The same with an estimate of drag, whose coefficient is from memory.
+	DragFlightTimeS float64 `json:"drag_flight_time_s"`
+
+	// FlightTimeS Seconds from the release until the ball is at the goalkeeper, without drag.
+	FlightTimeS float64 `json:"flight_time_s"`
+
+	// OpenAbove The part of the opening's height, 0 to 1, that shows over the middle of the body. Coming out lessens it for a release below the goalkeeper's reach, and adds to it for one above.
+	OpenAbove float64 `json:"open_above"`
+
+	// OpenLeftHigh The same high.
+	OpenLeftHigh float64 `json:"open_left_high"`
+
+	// OpenLeftLow The part of the width that shows low on the goalkeeper's left.
+	OpenLeftLow float64 `json:"open_left_low"`
+
+	// OpenRightHigh The same high.
+	OpenRightHigh float64 `json:"open_right_high"`
+
+	// OpenRightLow The part of the width that shows low on the goalkeeper's right.
+	OpenRightLow float64 `json:"open_right_low"`
+
+	// OutAlongBisectorM Metres from the goal line along the bisector to the point of it nearest to the spot; on the bisector that is how far out the goalkeeper stands along it.
+	OutAlongBisectorM float64 `json:"out_along_bisector_m"`
+
+	// XM The point midway between the goalkeeper's feet: metres to their right of the middle of the goal line.
+	XM float64 `json:"x_m"`
+
+	// YM The same point: metres up-field of the goal line.
+	YM float64 `json:"y_m"`
+}
+
+// PositioningLesson What coming out does for one ball and one goalkeeper, side by side for several distances. The bisector is the line from the ball that halves the angle between the posts; whoever stands square on it shows as much net on one side as on the other, but for the crosse. The arc is the program's path of spots from pipe to pipe: half an ellipse in front of the goal line. Nothing here is a recommendation, and no time says what a goalkeeper can do.
+type PositioningLesson struct {
+	// ArcHow How the spot on the arc was found.
+	//
+	// - `bisector`: where the bisector, or the shaded line beside it, meets the arc
+	// - `pipe`: the arc's end on the ball's side, for the bisector meets the arc nowhere else
+	// - `behind`: inside the goal line, for a ball behind it; no lesson has one
+	ArcHow PostHow `json:"arc_how"`
+
+	// Area Where a shot comes from, by its bearing and distance from the middle of the goal line.
+	//
+	// - `inside`: near, in front of the goal
+	// - `top`: straight out
+	// - `alley`: beside that
+	// - `wing`: further to the side
+	// - `goal_line_extended`: beside the goal, about level with the goal line
+	// - `behind`: behind the goal
+	// - `x`: straight behind it
+	Area Area `json:"area"`
+
+	// AtArc One distance out. The net is what shows at the ball past two upright rectangles square to it, the body and beside it the head of the crosse, by straight lines from the release: a measure for teaching, for a goalkeeper moves and no body is a rectangle. What of them is behind the goal line covers nothing.
+	AtArc PositioningDepth `json:"at_arc"`
+
+	// BallSide A side, seen from the goalkeeper who faces the field.
+	//
+	// - `right`: to the goalkeeper's right
+	// - `middle`: exactly on the line between
+	// - `left`: to the goalkeeper's left
+	BallSide BallSide `json:"ball_side"`
+
+	// BearingDeg Degrees there from straight out to the ball, to either side.
+	BearingDeg float64 `json:"bearing_deg"`
+
+	// CreaseEdgeM Metres from the ball to the edge of the goal circle; negative inside it.
+	CreaseEdgeM float64 `json:"crease_edge_m"`
+
+	// CreaseRadiusM The radius of the goal circle.
+	CreaseRadiusM float64 `json:"crease_radius_m"`
+
+	// Depths One for each distance of the question, in its order.
+	Depths []PositioningDepth `json:"depths"`
+
+	// DistanceM Metres along the ground from the ball to the middle of the goal line.
+	DistanceM float64 `json:"distance_m"`
+
+	// DragFlightTimeS The same with an estimate of drag, whose coefficient is from memory.
+	DragFlightTimeS float64 `json:"drag_flight_time_s"`
+
+	// FarPostM Metres to that of the other post.
+	FarPostM float64 `json:"far_post_m"`
+
+	// FlightTimeS Seconds from the release until the ball is at the goal line there, without drag.
+	FlightTimeS float64 `json:"flight_time_s"`
+
+	// FootXM Where the bisector crosses the goal line: metres to the goalkeeper's right of its middle.
+	FootXM float64 `json:"foot_x_m"`
+
+	// GoalAngleDeg The angle between the posts seen from the ball, in degrees.
+	GoalAngleDeg float64 `json:"goal_angle_deg"`
+
+	// GoalHeightM Under the bar, inside.
+	GoalHeightM float64 `json:"goal_height_m"`
+
+	// GoalWidthM Between the posts, inside, as the code of play has it.
+	GoalWidthM float64 `json:"goal_width_m"`
+
+	// NearPostM Metres from the ball to the inner side of the nearer post.
+	NearPostM float64 `json:"near_post_m"`
+
+	// Question The question of a lesson with the defaults in their places; each member is the query parameter of its name.
+	Question PositioningQuestion `json:"question"`
+
+	// Reactions Published times to hold `flight_time_s` against.
+	Reactions []PublishedReaction `json:"reactions"`
+
+	// Says The figures in words, for the pupils.
+	Says []string `json:"says"`
+}
+
+// PositioningQuestion The question of a lesson with the defaults in their places; each member is the query parameter of its name.
+type PositioningQuestion struct {
+	// ArcApexM The top of the arc: metres off the goal line.
+	ArcApexM float64 `json:"arc_apex_m"`
+
+	// ArcHalfStanceM How far inside the posts the arc ends, in metres.
+	ArcHalfStanceM float64 `json:"arc_half_stance_m"`
+
+	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line.
+	BallXM float64 `json:"ball_x_m"`
+
+	// BallYM The ball at release: metres up-field of the goal line.
+	BallYM float64 `json:"ball_y_m"`
+
+	// BodyHeightM The top of the helmet in the stance: metres above the ground.
+	BodyHeightM float64 `json:"body_height_m"`
+
+	// BodyWidthM The width of the goalkeeper's body, in metres.
+	BodyWidthM float64 `json:"body_width_m"`
+
+	// CodeOfPlay The game that is played. The four are never pooled.
+	//
+	// - `mens_field`: men's and boys' field lacrosse
+	// - `womens_field`: women's and girls' field lacrosse
+	// - `box`: box lacrosse
+	// - `sixes`: six-a-side field lacrosse
+	CodeOfPlay CodeOfPlay `json:"code_of_play"`
+
+	// CrosseHeightM The top of the crosse: metres above the ground.
+	CrosseHeightM float64 `json:"crosse_height_m"`
+
+	// CrosseWidthM What the crosse covers beside the body, in metres.
+	CrosseWidthM float64 `json:"crosse_width_m"`
+
+	// OutAlongBisectorM The distances out along the bisector, in metres.
+	OutAlongBisectorM []float64 `json:"out_along_bisector_m"`
+
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM float64 `json:"release_up_m"`
+
+	// ShadeNearM How far off the bisector on purpose: metres toward the near pipe, negative toward the far one.
+	ShadeNearM float64 `json:"shade_near_m"`
+
+	// SpeedMs The ball's speed in metres per second.
+	SpeedMs float64 `json:"speed_ms"`
+
+	// StickHand The side on which a goalie holds the head of the stick, seen from the goalie.
+	//
+	// - `right`: the goalie's right
+	// - `left`: the goalie's left
+	StickHand Hand `json:"stick_hand"`
+}
+
+// PostHow How the spot on the arc was found.
+//
+// - `bisector`: where the bisector, or the shaded line beside it, meets the arc
+// - `pipe`: the arc's end on the ball's side, for the bisector meets the arc nowhere else
+// - `behind`: inside the goal line, for a ball behind it; no lesson has one
+type PostHow string
+
 // PracticeDone One drill of a practice.
 type PracticeDone struct {
 	// DrillID The drill.
@@ -3779,6 +4043,18 @@ type ProgramWeek struct {
 
 	// Week The ISO 8601 week.
 	Week string `json:"week"`
+}
+
+// PublishedReaction A published reaction time. None was measured on lacrosse goalkeepers.
+type PublishedReaction struct {
+	// Name What was measured, of whom.
+	Name string `json:"name"`
+
+	// Source Where the figure stands.
+	Source string `json:"source"`
+
+	// TimeS Seconds from the signal to the first movement.
+	TimeS float64 `json:"time_s"`
 }
 
 // PutStatus How one item of a batch ended.
@@ -4408,12 +4684,12 @@ type ShortOf struct {
 	Tries int `json:"tries"`
 }
 
-// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`. Instead of a spot or a finish point it may name a view and where on its picture the ball or the finish was clicked; when the view is corrected the found spots follow, and the history says so.
+// Shot One shot as it was charted. It needs a game, an outcome and a time: `period` with `clock_s`, or `film_ms`. All else may come later. Only a shot on goal or an own goal has a finish band or side; only a save has `save_by`, `rebound` or `outlet`; only a goal can be waved off. A finish point must lie in its band and side, and that of a goal, a save or an own goal in the opening, but for the size of the ball and `finish_uncertain_m`. Instead of a spot or a finish point it may name a view and where on its picture the ball, the place of the last pass, the goalie or the finish was clicked; when the view is corrected the found spots follow, and the history says so.
 type Shot struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival"`
 
-	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	// BallUPx Where the ball was clicked, under it on the ground, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px"`
 
 	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
@@ -4434,7 +4710,7 @@ type Shot struct {
 	// CatchToReleaseS Seconds from the catch of that pass to the release.
 	CatchToReleaseS *float64 `json:"catch_to_release_s"`
 
-	// ClickedBallErrorM The longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it.
+	// ClickedBallErrorM The longer half-axis of its 90 % ellipse; it stands for `ball_uncertain_m`. Beyond 1 m a spot is coarse and nothing is worked out from it.
 	ClickedBallErrorM *float64 `json:"clicked_ball_error_m"`
 
 	// ClickedBallXM Where the clicked ball lay, to the goalkeeper's right; null without a click that has a spot.
@@ -4451,6 +4727,24 @@ type Shot struct {
 
 	// ClickedFinishXM Where the clicked finish lay, to the goalkeeper's right; null without a click that has a point.
 	ClickedFinishXM *float64 `json:"clicked_finish_x_m"`
+
+	// ClickedGoalieErrorM The longer half-axis of its 90 % ellipse; it stands for `goalie_uncertain_m`.
+	ClickedGoalieErrorM *float64 `json:"clicked_goalie_error_m"`
+
+	// ClickedGoalieXM Where the clicked goalie stood, to the goalkeeper's right; null without a click that has a spot.
+	ClickedGoalieXM *float64 `json:"clicked_goalie_x_m"`
+
+	// ClickedGoalieYM The same, up-field.
+	ClickedGoalieYM *float64 `json:"clicked_goalie_y_m"`
+
+	// ClickedPassErrorM The longer half-axis of its 90 % ellipse.
+	ClickedPassErrorM *float64 `json:"clicked_pass_error_m"`
+
+	// ClickedPassXM Where the clicked pass came from, to the goalkeeper's right; null without a click that has a spot.
+	ClickedPassXM *float64 `json:"clicked_pass_x_m"`
+
+	// ClickedPassYM The same, up-field.
+	ClickedPassYM *float64 `json:"clicked_pass_y_m"`
 
 	// ClockS Seconds that remain in the period. Goes with `period`.
 	ClockS *int `json:"clock_s"`
@@ -4513,7 +4807,7 @@ type Shot struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id"`
 
-	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m` or a click of the goalie.
 	GoalieFacingDeg *float64 `json:"goalie_facing_deg"`
 
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
@@ -4522,8 +4816,14 @@ type Shot struct {
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut bool `json:"goalie_out"`
 
+	// GoalieUPx Where the ground midway between the goalie's feet was clicked, to the right; instead of `goalie_x_m`.
+	GoalieUPx *float64 `json:"goalie_u_px"`
+
 	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
 	GoalieUncertainM *float64 `json:"goalie_uncertain_m"`
+
+	// GoalieVPx The same, in pixels down.
+	GoalieVPx *float64 `json:"goalie_v_px"`
 
 	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
 	GoalieXM *float64 `json:"goalie_x_m"`
@@ -4531,7 +4831,7 @@ type Shot struct {
 	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
 	GoalieYM *float64 `json:"goalie_y_m"`
 
-	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	// GroundViewID The view of the ground on whose pictures the ball at release, the place of the last pass or the goalie at release was clicked, instead of their `x_m` and `y_m`; the camera must not have moved between them. Goes with one of the clicks at least.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id"`
 
 	// ID The id of the record.
@@ -4551,6 +4851,12 @@ type Shot struct {
 
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet"`
+
+	// PassUPx Where the place of the last pass was clicked, in pixels to the right; instead of `pass_x_m`.
+	PassUPx *float64 `json:"pass_u_px"`
+
+	// PassVPx The same, in pixels down.
+	PassVPx *float64 `json:"pass_v_px"`
 
 	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
 	PassXM *float64 `json:"pass_x_m"`
@@ -4737,7 +5043,7 @@ type ShotFields struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
-	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	// BallUPx Where the ball was clicked, under it on the ground, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px,omitempty"`
 
 	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
@@ -4797,7 +5103,7 @@ type ShotFields struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
 
-	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m` or a click of the goalie.
 	GoalieFacingDeg *float64 `json:"goalie_facing_deg,omitempty"`
 
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
@@ -4806,8 +5112,14 @@ type ShotFields struct {
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
 
+	// GoalieUPx Where the ground midway between the goalie's feet was clicked, to the right; instead of `goalie_x_m`.
+	GoalieUPx *float64 `json:"goalie_u_px,omitempty"`
+
 	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
 	GoalieUncertainM *float64 `json:"goalie_uncertain_m,omitempty"`
+
+	// GoalieVPx The same, in pixels down.
+	GoalieVPx *float64 `json:"goalie_v_px,omitempty"`
 
 	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
 	GoalieXM *float64 `json:"goalie_x_m,omitempty"`
@@ -4815,7 +5127,7 @@ type ShotFields struct {
 	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
 	GoalieYM *float64 `json:"goalie_y_m,omitempty"`
 
-	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	// GroundViewID The view of the ground on whose pictures the ball at release, the place of the last pass or the goalie at release was clicked, instead of their `x_m` and `y_m`; the camera must not have moved between them. Goes with one of the clicks at least.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// Outcome How a shot ended. Shots on goal are goals and saves, nothing else.
@@ -4832,6 +5144,12 @@ type ShotFields struct {
 
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet,omitempty"`
+
+	// PassUPx Where the place of the last pass was clicked, in pixels to the right; instead of `pass_x_m`.
+	PassUPx *float64 `json:"pass_u_px,omitempty"`
+
+	// PassVPx The same, in pixels down.
+	PassVPx *float64 `json:"pass_v_px,omitempty"`
 
 	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
 	PassXM *float64 `json:"pass_x_m,omitempty"`
@@ -4881,7 +5199,7 @@ type ShotItem struct {
 	// Arrival How the ball came to the shooter.
 	Arrival *Arrival `json:"arrival,omitempty"`
 
-	// BallUPx Where it was clicked, in pixels to the right from the left edge.
+	// BallUPx Where the ball was clicked, under it on the ground, in pixels to the right from the left edge.
 	BallUPx *float64 `json:"ball_u_px,omitempty"`
 
 	// BallUncertainM How far the ball's spot may be off, in metres: the longer half-axis of its 90 % ellipse. Beyond 1 m the spot is coarse and nothing is worked out from it. Goes with `ball_x_m`.
@@ -4941,7 +5259,7 @@ type ShotItem struct {
 	// GoalViewID The view of the goal's plane on whose picture the finish was clicked, instead of `finish_x_m` and `finish_up_m`.
 	GoalViewID *openapi_types.UUID `json:"goal_view_id,omitempty"`
 
-	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m`.
+	// GoalieFacingDeg Where the goalie's hips face at release, read by eye, in degrees: 0 straight out, positive to the goalkeeper's right. Goes with `goalie_x_m` or a click of the goalie.
 	GoalieFacingDeg *float64 `json:"goalie_facing_deg,omitempty"`
 
 	// GoalieID The goalie who faced it; null means that the service finds it from the stints.
@@ -4950,8 +5268,14 @@ type ShotItem struct {
 	// GoalieOut The goalie was more than 2 m from the goal line at release.
 	GoalieOut *bool `json:"goalie_out,omitempty"`
 
+	// GoalieUPx Where the ground midway between the goalie's feet was clicked, to the right; instead of `goalie_x_m`.
+	GoalieUPx *float64 `json:"goalie_u_px,omitempty"`
+
 	// GoalieUncertainM The same of the goalie's spot. Goes with `goalie_x_m`.
 	GoalieUncertainM *float64 `json:"goalie_uncertain_m,omitempty"`
+
+	// GoalieVPx The same, in pixels down.
+	GoalieVPx *float64 `json:"goalie_v_px,omitempty"`
 
 	// GoalieXM The point midway between the goalie's feet at release: metres to the goalkeeper's right of the middle of the goal line. Goes with `goalie_y_m`.
 	GoalieXM *float64 `json:"goalie_x_m,omitempty"`
@@ -4959,7 +5283,7 @@ type ShotItem struct {
 	// GoalieYM The point midway between the goalie's feet at release: metres up-field of the goal line. Goes with `goalie_x_m`.
 	GoalieYM *float64 `json:"goalie_y_m,omitempty"`
 
-	// GroundViewID The view of the ground on whose picture the ball was clicked, instead of `ball_x_m` and `ball_y_m`.
+	// GroundViewID The view of the ground on whose pictures the ball at release, the place of the last pass or the goalie at release was clicked, instead of their `x_m` and `y_m`; the camera must not have moved between them. Goes with one of the clicks at least.
 	GroundViewID *openapi_types.UUID `json:"ground_view_id,omitempty"`
 
 	// ID The id of the record.
@@ -4979,6 +5303,12 @@ type ShotItem struct {
 
 	// Outlet The first pass after the save.
 	Outlet *Outlet `json:"outlet,omitempty"`
+
+	// PassUPx Where the place of the last pass was clicked, in pixels to the right; instead of `pass_x_m`.
+	PassUPx *float64 `json:"pass_u_px,omitempty"`
+
+	// PassVPx The same, in pixels down.
+	PassVPx *float64 `json:"pass_v_px,omitempty"`
 
 	// PassXM Where the last pass came from: metres to the goalkeeper's right of the middle of the goal line. Goes with `pass_y_m`.
 	PassXM *float64 `json:"pass_x_m,omitempty"`
@@ -5090,7 +5420,9 @@ type ShotPatch struct {
 	GoalieFacingDeg  *float64            `json:"goalie_facing_deg,omitempty"`
 	GoalieID         *openapi_types.UUID `json:"goalie_id,omitempty"`
 	GoalieOut        *bool               `json:"goalie_out,omitempty"`
+	GoalieUPx        *float64            `json:"goalie_u_px,omitempty"`
 	GoalieUncertainM *float64            `json:"goalie_uncertain_m,omitempty"`
+	GoalieVPx        *float64            `json:"goalie_v_px,omitempty"`
 	GoalieXM         *float64            `json:"goalie_x_m,omitempty"`
 	GoalieYM         *float64            `json:"goalie_y_m,omitempty"`
 	GroundViewID     *openapi_types.UUID `json:"ground_view_id,omitempty"`
@@ -5107,6 +5439,8 @@ type ShotPatch struct {
 	// - `own_goal`: no shot: a defender's own play puts it in; charged to the team, not to the goalie
 	Outcome      *Outcome            `json:"outcome,omitempty"`
 	Outlet       *Outlet             `json:"outlet,omitempty"`
+	PassUPx      *float64            `json:"pass_u_px,omitempty"`
+	PassVPx      *float64            `json:"pass_v_px,omitempty"`
 	PassXM       *float64            `json:"pass_x_m,omitempty"`
 	PassYM       *float64            `json:"pass_y_m,omitempty"`
 	Period       *int                `json:"period,omitempty"`
@@ -6012,6 +6346,9 @@ type View struct {
 	// PixelErrorPx The standard deviation of a click along each axis, in pixels.
 	PixelErrorPx float64 `json:"pixel_error_px"`
 
+	// Places The places of the marks that were given by name alone, in the order of the marks, by the code of play of the game's competition. They are found when the view is written and kept, so that no spot moves without a change in the history; while there are any the game keeps its competition.
+	Places []MarkPlace `json:"places"`
+
 	// Plane The plane that a picture is tied to.
 	//
 	// - `ground`: the ground, `x_m` and `y_m`
@@ -6067,7 +6404,7 @@ type ViewFields struct {
 	WidthPx int `json:"width_px"`
 }
 
-// ViewMark A point of the picture whose place is known: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane.
+// ViewMark A point of the picture whose place is known: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane. Given without a place it lies where the code of play of the game's competition has a mark of its name (`GET /v1/competitions/{id}/marks`); a name that it does not have is refused. A place of its own stands, whatever the name.
 type ViewMark struct {
 	// Name What it is.
 	Name string `json:"name"`
@@ -6087,8 +6424,8 @@ type ViewMark struct {
 	// VPx Pixels down from the upper edge.
 	VPx float64 `json:"v_px"`
 
-	// XM To the goalkeeper's right.
-	XM float64 `json:"x_m"`
+	// XM To the goalkeeper's right; null when the name tells the place.
+	XM *float64 `json:"x_m,omitempty"`
 
 	// YM Up-field; of the ground only.
 	YM *float64 `json:"y_m,omitempty"`
@@ -6743,6 +7080,51 @@ type PatchHabitParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// GetPositioningLessonParams defines parameters for GetPositioningLesson.
+type GetPositioningLessonParams struct {
+	// CodeOfPlay Whose goal and goal circle it is. Left out it is `mens_field`.
+	CodeOfPlay *CodeOfPlay `form:"code_of_play,omitempty" json:"code_of_play,omitempty"`
+
+	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line.
+	BallXM *float64 `form:"ball_x_m,omitempty" json:"ball_x_m,omitempty"`
+
+	// BallYM The ball at release: metres up-field of the goal line. It must show the goal at a bearing below 80 degrees, and lie outside the arc.
+	BallYM *float64 `form:"ball_y_m,omitempty" json:"ball_y_m,omitempty"`
+
+	// ReleaseUpM The ball at release: metres above the ground.
+	ReleaseUpM *float64 `form:"release_up_m,omitempty" json:"release_up_m,omitempty"`
+
+	// SpeedMs The ball's speed in metres per second. The default is the mean of 33 men of high school and college (Vincent and others, Sports Biomechanics 2015); younger players and most women throw slower, so give your own.
+	SpeedMs *float64 `form:"speed_ms,omitempty" json:"speed_ms,omitempty"`
+
+	// BodyWidthM The width of the goalkeeper's body in the stance. This default and those below are common practice: measure yours.
+	BodyWidthM *float64 `form:"body_width_m,omitempty" json:"body_width_m,omitempty"`
+
+	// BodyHeightM The top of the helmet above the ground in the stance.
+	BodyHeightM *float64 `form:"body_height_m,omitempty" json:"body_height_m,omitempty"`
+
+	// CrosseWidthM What the head of the crosse covers beside the body.
+	CrosseWidthM *float64 `form:"crosse_width_m,omitempty" json:"crosse_width_m,omitempty"`
+
+	// CrosseHeightM The top of the crosse above the ground as it is held.
+	CrosseHeightM *float64 `form:"crosse_height_m,omitempty" json:"crosse_height_m,omitempty"`
+
+	// StickHand The side on which the goalkeeper holds the head of the stick. Left out it is `right`.
+	StickHand *Hand `form:"stick_hand,omitempty" json:"stick_hand,omitempty"`
+
+	// ArcApexM The top of the program's arc: metres off the goal line, straight out.
+	ArcApexM *float64 `form:"arc_apex_m,omitempty" json:"arc_apex_m,omitempty"`
+
+	// ArcHalfStanceM How far inside the posts the arc ends, which is half the distance between the feet; less than half the goal.
+	ArcHalfStanceM *float64 `form:"arc_half_stance_m,omitempty" json:"arc_half_stance_m,omitempty"`
+
+	// ShadeNearM By how much the program has its goalkeepers stand off the bisector on purpose: metres toward the near pipe, negative toward the far one. A ball less than 30 degrees from straight out has no near pipe, so nobody shades against it.
+	ShadeNearM *float64 `form:"shade_near_m,omitempty" json:"shade_near_m,omitempty"`
+
+	// OutAlongBisectorM Up to 20 distances to set side by side, with commas between: metres from the goal line along the bisector, each at least 0.5 m short of the ball.
+	OutAlongBisectorM *[]float64 `form:"out_along_bisector_m,omitempty" json:"out_along_bisector_m,omitempty"`
+}
+
 // ListMembersParams defines parameters for ListMembers.
 type ListMembersParams struct {
 	// Limit How many records a page may hold. More than 200 is taken as 200.
@@ -7353,6 +7735,9 @@ type ServerInterface interface {
 	// PutCompetition Create a competition
 	// (PUT /v1/competitions/{id})
 	PutCompetition(c *gin.Context, id openapi_types.UUID)
+	// GetCompetitionMarks Get the known marks of a competition
+	// (GET /v1/competitions/{id}/marks)
+	GetCompetitionMarks(c *gin.Context, id openapi_types.UUID)
 	// ListDrills List drills
 	// (GET /v1/drills)
 	ListDrills(c *gin.Context, params ListDrillsParams)
@@ -7428,6 +7813,9 @@ type ServerInterface interface {
 	// PutHabit Create a habit
 	// (PUT /v1/habits/{id})
 	PutHabit(c *gin.Context, id openapi_types.UUID)
+	// GetPositioningLesson Teach where to stand
+	// (GET /v1/lessons/positioning)
+	GetPositioningLesson(c *gin.Context, params GetPositioningLessonParams)
 	// GetMe Who am I
 	// (GET /v1/me)
 	GetMe(c *gin.Context)
@@ -8429,6 +8817,31 @@ func (siw *ServerInterfaceWrapper) PutCompetition(c *gin.Context) {
 	siw.Handler.PutCompetition(c, id)
 }
 
+// GetCompetitionMarks operation middleware
+func (siw *ServerInterfaceWrapper) GetCompetitionMarks(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetCompetitionMarks(c, id)
+}
+
 // ListDrills operation middleware
 func (siw *ServerInterfaceWrapper) ListDrills(c *gin.Context) {
 
@@ -9418,6 +9831,137 @@ func (siw *ServerInterfaceWrapper) PutHabit(c *gin.Context) {
 	}
 
 	siw.Handler.PutHabit(c, id)
+}
+
+// GetPositioningLesson operation middleware
+func (siw *ServerInterfaceWrapper) GetPositioningLesson(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetPositioningLessonParams
+
+	// ------------- Optional query parameter "code_of_play" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "code_of_play", c.Request.URL.Query(), &params.CodeOfPlay, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter code_of_play: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "ball_x_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "ball_x_m", c.Request.URL.Query(), &params.BallXM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter ball_x_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "ball_y_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "ball_y_m", c.Request.URL.Query(), &params.BallYM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter ball_y_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "release_up_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "release_up_m", c.Request.URL.Query(), &params.ReleaseUpM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter release_up_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "speed_ms" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "speed_ms", c.Request.URL.Query(), &params.SpeedMs, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter speed_ms: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "body_width_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "body_width_m", c.Request.URL.Query(), &params.BodyWidthM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter body_width_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "body_height_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "body_height_m", c.Request.URL.Query(), &params.BodyHeightM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter body_height_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "crosse_width_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "crosse_width_m", c.Request.URL.Query(), &params.CrosseWidthM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter crosse_width_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "crosse_height_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "crosse_height_m", c.Request.URL.Query(), &params.CrosseHeightM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter crosse_height_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "stick_hand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stick_hand", c.Request.URL.Query(), &params.StickHand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter stick_hand: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "arc_apex_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "arc_apex_m", c.Request.URL.Query(), &params.ArcApexM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter arc_apex_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "arc_half_stance_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "arc_half_stance_m", c.Request.URL.Query(), &params.ArcHalfStanceM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter arc_half_stance_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "shade_near_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "shade_near_m", c.Request.URL.Query(), &params.ShadeNearM, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter shade_near_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "out_along_bisector_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "out_along_bisector_m", c.Request.URL.Query(), &params.OutAlongBisectorM, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter out_along_bisector_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetPositioningLesson(c, params)
 }
 
 // GetMe operation middleware
@@ -12054,6 +12598,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/competitions/:id", wrapper.GetCompetition)
 	router.PATCH(options.BaseURL+"/v1/competitions/:id", wrapper.PatchCompetition)
 	router.PUT(options.BaseURL+"/v1/competitions/:id", wrapper.PutCompetition)
+	router.GET(options.BaseURL+"/v1/competitions/:id/marks", wrapper.GetCompetitionMarks)
 	router.GET(options.BaseURL+"/v1/teams", wrapper.ListTeams)
 	router.DELETE(options.BaseURL+"/v1/teams/:id", wrapper.RemoveTeam)
 	router.GET(options.BaseURL+"/v1/teams/:id", wrapper.GetTeam)
@@ -12145,6 +12690,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/practice-logs/:id", wrapper.GetPracticeLog)
 	router.PATCH(options.BaseURL+"/v1/practice-logs/:id", wrapper.PatchPracticeLog)
 	router.PUT(options.BaseURL+"/v1/practice-logs/:id", wrapper.PutPracticeLog)
+	router.GET(options.BaseURL+"/v1/lessons/positioning", wrapper.GetPositioningLesson)
 	router.GET(options.BaseURL+"/v1/fits", wrapper.ListFits)
 	router.GET(options.BaseURL+"/v1/fits/:id", wrapper.GetFit)
 	router.PUT(options.BaseURL+"/v1/fits/:id", wrapper.PutFit)
