@@ -90,14 +90,14 @@ func (s *Stores) baselines(ctx context.Context, t *tx, judge domain.Judge, f dom
 	if err != nil || target == nil {
 		return nil, err
 	}
-	common, err := s.weeks.library(ctx, t, domain.WeekOf(f.StartsOn.AddDays(-1)))
+	common, err := s.Weeks.library(ctx, t, domain.WeekOf(f.StartsOn.AddDays(-1)))
 	if err != nil {
 		return nil, err
 	}
 	if !target.Fields.Active { // its look-back is read all the same
 		common.Targets = append(common.Targets, *target)
 	}
-	records, err := s.weeks.weeksOf(ctx, t, common, []domain.Goalie{*goalie})
+	records, err := s.Weeks.weeksOf(ctx, t, common, []domain.Goalie{*goalie})
 	if err != nil {
 		return nil, err
 	}

@@ -28,8 +28,7 @@ type Stores struct {
 	Changes      domain.Changes
 	Me           domain.Me
 	Lines        domain.Lines
-	Weeks        domain.Weeks
-	weeks        *weeks
+	Weeks        *weeks
 }
 
 // The stores keep the promises of the domain.
@@ -61,8 +60,7 @@ func NewStores(db *DB, judge domain.Judge) *Stores {
 	s.Programs = &programs{db, s}
 	s.Me = &me{db, s}
 	s.Lines = &lines{db, s}
-	s.weeks = &weeks{db: db, stores: s}
-	s.Weeks = s.weeks
+	s.Weeks = &weeks{db: db, stores: s}
 	s.Changes = newChanges(db, s)
 	return s
 }

@@ -3,6 +3,7 @@ package judgement
 import (
 	"cmp"
 	"slices"
+	"sync"
 
 	"cagework/domain"
 	"cagework/domain/stats"
@@ -26,11 +27,17 @@ func LookBack(targets []domain.Target, week domain.Week) domain.Date {
 	return week.Sunday().AddDays(1 - 7*weeks)
 }
 
-// AllPeers is the peers of a program in a week, those of each code of play and level apart. The zero value judges
-// each rate alone.
-type AllPeers struct{ plays []*Peers }
+// AllPeers is the peers of a program in a week, those of each code of play and level apart; each is worked out when a rate
+// asks for it. The zero value judges each rate alone.
+type AllPeers struct{ plays []playPeers }
 
-// PeersOf works out what a program's goalies let think of each other from their counts at its active targets.
+type playPeers struct {
+	code  domain.CodeOfPlay
+	level domain.Level
+	peers func() *Peers
+}
+
+// PeersOf is what a program's goalies let think of each other by their counts at its active targets.
 func PeersOf(targets []domain.Target, counted []domain.PeerCount, bounds Thresholds) AllPeers {
 	var all AllPeers
 	for _, code := range domain.CodesOfPlay {
@@ -43,7 +50,9 @@ func PeersOf(targets []domain.Target, counted []domain.PeerCount, bounds Thresho
 			}
 			if len(charted) > 0 {
 				slices.SortFunc(charted, func(a, b Charted) int { return slices.Compare(a.Goalie[:], b.Goalie[:]) })
-				all.plays = append(all.plays, NewPeers(code, level, targets, charted, bounds))
+				all.plays = append(all.plays, playPeers{code, level, sync.OnceValue(func() *Peers {
+					return NewPeers(code, level, targets, charted, bounds)
+				})})
 			}
 		}
 	}
@@ -64,8 +73,8 @@ func countsAt(targets []domain.Target, c domain.PeerCount) []stats.Count {
 // Judge gives a goalie's rate as the peers of its play let judge it; see [Peers.Judge].
 func (a AllPeers) Judge(goalie domain.ID, r Rate) Rate {
 	for _, p := range a.plays {
-		if p.CodeOfPlay == r.CodeOfPlay && p.Level == r.Level {
-			return p.Judge(goalie, r)
+		if p.code == r.CodeOfPlay && p.level == r.Level && r.Tally.Tries > 0 {
+			return p.peers().Judge(goalie, r)
 		}
 	}
 	return r

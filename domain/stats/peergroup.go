@@ -6,7 +6,10 @@ import "math"
 // first two moments of the mean μ.
 type peerGroup struct {
 	counts   []Count
-	version  int // how often a count changed
+	kinds    []Count // the different counts: what equal ones make of a point is worked out once
+	times    []float64
+	place    map[Count]int // of a count in kinds
+	version  int           // how often a count changed
 	prior    MeanPrior
 	columns  []*peerColumn // one for each M
 	evidence []float64     // ln P(counts | M), up to a constant
@@ -16,7 +19,7 @@ type peerGroup struct {
 
 // peerColumn integrates over logit μ at one M, by the trapezoid rule at the multiples of a step. The rule is exact to
 // about 1e-8 when the step is at most a standard deviation and both ends lie where nothing is left: Trefethen and
-// Weideman 2014, SIAM Review 56:385-458. What each member makes of each point is kept, so that one member's change
+// Weideman 2014, SIAM Review 56:385-458. What each kind of count makes of each point is kept, so that one member's change
 // costs little; which points are taken follows from the counts alone, so that it gives what a new start would.
 type peerColumn struct {
 	m      float64
@@ -26,7 +29,7 @@ type peerColumn struct {
 	down   []peerPoint // of anchor − 1, anchor − 2, …
 }
 
-// peerPoint is a value of μ with the log of what each member's count makes of it.
+// peerPoint is a value of μ with the log of what each kind of count makes of it.
 type peerPoint struct {
 	mu    float64
 	prior float64 // log density of logit μ
@@ -42,8 +45,11 @@ const (
 
 func newPeerGroup(ms []float64, g Group) *peerGroup {
 	p := &peerGroup{
-		counts: append([]Count{}, g.Counts...), prior: g.Mean, columns: make([]*peerColumn, len(ms)),
+		counts: append([]Count{}, g.Counts...), place: map[Count]int{}, prior: g.Mean, columns: make([]*peerColumn, len(ms)),
 		evidence: make([]float64, len(ms)), mean: make([]float64, len(ms)), square: make([]float64, len(ms)),
+	}
+	for _, count := range p.counts {
+		p.times[p.kindOf(count)]++
 	}
 	for c, m := range ms {
 		p.columns[c] = &peerColumn{m: m}
@@ -52,15 +58,31 @@ func newPeerGroup(ms []float64, g Group) *peerGroup {
 	return p
 }
 
+// kindOf gives the place of a count among the kinds, where it is added when it is new.
+func (p *peerGroup) kindOf(count Count) int {
+	k, known := p.place[count]
+	if !known {
+		k = len(p.kinds)
+		p.place[count] = k
+		p.kinds, p.times = append(p.kinds, count), append(p.times, 0)
+	}
+	return k
+}
+
 // set changes one member's count.
 func (p *peerGroup) set(member int, count Count) {
+	p.times[p.place[p.counts[member]]]--
 	p.counts[member] = count
+	kinds := len(p.kinds)
+	p.times[p.kindOf(count)]++
 	p.version++
 	for c, column := range p.columns {
 		whole := gammaOf(column.m)
 		for _, points := range [][]peerPoint{column.up, column.down} {
 			for i := range points {
-				points[i].said[member] = points[i].start.log(count, whole)
+				for _, more := range p.kinds[kinds:] {
+					points[i].said = append(points[i].said, points[i].start.log(more, whole))
+				}
 			}
 		}
 		p.integrate(c)
@@ -102,8 +124,8 @@ func (p *peerGroup) integrate(c int) {
 		for ; math.Abs(float64(k)*step) <= steepest; k += way {
 			point := column.at(k, p, whole)
 			log := point.prior
-			for _, said := range point.said {
-				log += said
+			for kind, said := range point.said {
+				log += p.times[kind] * said
 			}
 			if log < sum.top-dropped {
 				break
@@ -147,10 +169,10 @@ func (p *peerGroup) point(column *peerColumn, k int, whole float64) peerPoint {
 	logit := float64(k) * column.step
 	mu, rest := 1/(1+math.Exp(-logit)), 1/(1+math.Exp(logit))
 	point := peerPoint{
-		mu: mu, start: marginalOf(mu*column.m, rest*column.m), said: make([]float64, len(p.counts)),
+		mu: mu, start: marginalOf(mu*column.m, rest*column.m), said: make([]float64, len(p.kinds)),
 		prior: p.prior.A*math.Log(mu) + p.prior.B*math.Log(rest),
 	}
-	for i, c := range p.counts {
+	for i, c := range p.kinds {
 		point.said[i] = point.start.log(c, whole)
 	}
 	return point
