@@ -10,8 +10,11 @@ import (
 
 // SignalBounds set the charts. They are starting values.
 type SignalBounds struct {
-	PageLevel float64 // probability that a chart of a goalie who has not changed raises an alarm in a season, each way
-	// BoardAlarms is how many false alarms a season the director of a whole board bears; see [BoardLevel].
+	// LoosestLevel is the most that may be the probability that a chart of a goalie who has not changed raises an alarm in a
+	// season, each way. PageAlarms is how many false alarms a season the reader of one goalie's page bears, and BoardAlarms
+	// how many the director of a whole board; see [PageLevel] and [BoardLevel].
+	LoosestLevel float64
+	PageAlarms   float64
 	BoardAlarms  float64
 	OddsRatio    float64 // the change that the chart is tuned to: odds of a miss times this, or divided by it
 	SeasonTries  int     // least number of tries that a season is reckoned with
@@ -23,7 +26,7 @@ type SignalBounds struct {
 
 func defaultSignal() SignalBounds {
 	return SignalBounds{
-		PageLevel: 0.10, BoardAlarms: 4, OddsRatio: 2, SeasonTries: 50, SaveSpread: 0.3, RateSpread: 0.5,
+		LoosestLevel: 0.10, PageAlarms: 1, BoardAlarms: 4, OddsRatio: 2, SeasonTries: 50, SaveSpread: 0.3, RateSpread: 0.5,
 		ChangeBefore: 0.2, PriorTries: 20,
 	}
 }
@@ -42,13 +45,21 @@ const (
 // SignalStates is the list of SignalState.
 var SignalStates = []SignalState{Rising, Falling, Steady, TooEarly}
 
+// PageLevel gives the level of each chart of one goalie's page, with its many targets: a page on which every goalie rises
+// and falls somewhere says nothing. See [BoardLevel].
+func PageLevel(targets int, bounds SignalBounds) float64 { return levelOf(2*targets, bounds.PageAlarms, bounds) }
+
 // BoardLevel gives the level of each chart of a board on which a director bears some false alarms a season: there are
 // two charts a goalie and target, one each way. It is rounded down to one of a few, so that goalies who come and go do
-// not move every limit, and it is never looser than a single page's.
+// not move every limit.
 func BoardLevel(goalies, targets int, bounds SignalBounds) float64 {
-	each := bounds.BoardAlarms / float64(max(1, 2*goalies*targets))
+	return min(levelOf(2*goalies*targets, bounds.BoardAlarms, bounds), PageLevel(targets, bounds))
+}
+
+func levelOf(charts int, alarms float64, bounds SignalBounds) float64 {
+	each := alarms / float64(max(1, charts))
 	for _, level := range []float64{0.10, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001} {
-		if level <= bounds.PageLevel && level <= each {
+		if level <= bounds.LoosestLevel && level <= each {
 			return level
 		}
 	}

@@ -103,9 +103,9 @@ func (s Signal) sentence() string {
 	var text string
 	switch s.State {
 	case Falling:
-		text = fmt.Sprintf("Falling: more misses than %s foretell; raised on %s.", against, s.RaisedOn)
+		text = fmt.Sprintf("Falling: more misses than %s foretell; raised on %s.", against, s.RaisedOn.Time().Format("2 January"))
 	case Rising:
-		text = fmt.Sprintf("Rising: fewer misses than %s foretell; raised on %s.", against, s.RaisedOn)
+		text = fmt.Sprintf("Rising: fewer misses than %s foretell; raised on %s.", against, s.RaisedOn.Time().Format("2 January"))
 	case Steady:
 		text = fmt.Sprintf("Steady: in keeping with %s over %d tries.", against, s.Tries)
 	case TooEarly:

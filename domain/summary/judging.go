@@ -22,7 +22,8 @@ var limits judgement.Limits
 // judgingOf works out what a goalie's week is judged with.
 func judgingOf(r domain.WeekRecords) judging {
 	bounds := judgement.Defaults()
-	j := judging{bounds: bounds, targets: judgement.ActiveTargets(r.Targets), signalLevel: bounds.Signal.PageLevel, fits: fitsOf(r.Fits)}
+	j := judging{bounds: bounds, targets: judgement.ActiveTargets(r.Targets), fits: fitsOf(r.Fits)}
+	j.signalLevel = judgement.PageLevel(len(j.targets), bounds.Signal)
 	j.peers = judgement.PeersOf(j.targets, r.Peers, bounds)
 	goalies := map[domain.ID]bool{}
 	for _, p := range r.Peers {

@@ -45,7 +45,7 @@ func TestAFallIsSaidWithItsDayAndCount(t *testing.T) {
 	assert.Equal(t, "Low-shot save rate", v.Changed[0].Target)
 	assert.False(t, v.Changed[0].RaisedOn.Before(date("2026-02-02").AddDays(3*14)), "not before it began")
 	assert.Contains(t, r.Signal.Trend(), "falling since ")
-	assert.InDelta(t, judgement.Defaults().Signal.PageLevel, r.Signal.Level, 0)
+	assert.InDelta(t, judgement.PageLevel(len(targets), judgement.Defaults().Signal), r.Signal.Level, 0)
 
 	even := lowRate(t, OfGoalie(turning(20, 20).week("2026-W14", 30)))
 	assert.Equal(t, judgement.Steady, even.Signal.State)
@@ -65,7 +65,7 @@ func TestABoardHasALevelOfItsOwn(t *testing.T) {
 	v := OfProgram(group)
 	bounds := judgement.Defaults().Signal
 	assert.InDelta(t, judgement.BoardLevel(5, len(targets), bounds), v.Changed.Level, 0)
-	assert.Less(t, v.Changed.Level, bounds.PageLevel+1e-9)
+	assert.LessOrEqual(t, v.Changed.Level, judgement.PageLevel(len(targets), bounds))
 	assert.Equal(t, 2*5*len(targets), v.Changed.Charts)
 	assert.InDelta(t, float64(v.Changed.Charts)*v.Changed.Level, v.Changed.Expect, 1e-9)
 	assert.LessOrEqual(t, v.Changed.Expect, bounds.BoardAlarms)
