@@ -47,7 +47,9 @@ var SignalStates = []SignalState{Rising, Falling, Steady, TooEarly}
 
 // PageLevel gives the level of each chart of one goalie's page, with its many targets: a page on which every goalie rises
 // and falls somewhere says nothing. See [BoardLevel].
-func PageLevel(targets int, bounds SignalBounds) float64 { return levelOf(2*targets, bounds.PageAlarms, bounds) }
+func PageLevel(targets int, bounds SignalBounds) float64 {
+	return levelOf(2*targets, bounds.PageAlarms, bounds)
+}
 
 // BoardLevel gives the level of each chart of a board on which a director bears some false alarms a season: there are
 // two charts a goalie and target, one each way. It is rounded down to one of a few, so that goalies who come and go do
