@@ -176,3 +176,19 @@ func TestStyleSourceIsOfTheStyleThatIsSent(t *testing.T) {
 	assert.Equal(t, string(css), sent[1])
 	assert.Regexp(t, `^'sha256-[A-Za-z0-9+/]{43}='$`, StyleSource())
 }
+
+func TestRisingAndFallingAndHabitsAreSaidWithTheirCounts(t *testing.T) {
+	v := weekNamed(t, "gap")
+	assert.NotContains(t, draws(t, v), "<h2>Rising and falling")
+	v.Changed = []summary.RateChange{{Target: "Low-shot save rate", CodeOfPlay: "mens_field", Level: "high_school", Tries: 160, Sentence: "Falling: more misses."}}
+	v.WorkOns[0].Habit = &summary.HabitWorth{Enough: true, Readings: 213, Sentence: "On shots as hard, 12 more of 100 were saved; 0.36 goals a game fewer (0.13 to 0.62).", Warning: "Mind the result."}
+	got := draws(t, v)
+	wellFormed(t, got)
+	countsBesideRates(t, got)
+	assert.Contains(t, got, "<strong>Low-shot save rate</strong>")
+	assert.Contains(t, got, "160 tries")
+	assert.Contains(t, got, "213 readings")
+	assert.Contains(t, got, "Mind the result.")
+	v.WorkOns[0].Habit.Enough = false
+	assert.NotContains(t, draws(t, v), "213 readings", "what cannot be told yet takes no room")
+}

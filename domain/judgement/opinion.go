@@ -1,6 +1,8 @@
 package judgement
 
 import (
+	"math"
+
 	"cagework/domain"
 	"cagework/domain/stats"
 )
@@ -13,6 +15,7 @@ type Opinion struct {
 	PeersMean     float64 // the expected mean of the true rates of all
 	Assumed       bool    // so few peers that how alike they are is more assumed than seen
 	Reliability   float64 // how much the own count weighs against the peers': n/(n + M), expected
+	Spread        float64 // about the standard deviation of the true rates of all, on the log-odds
 	MoreTries     *int    // that would settle it more likely than not; nil when it is settled or would take over 320
 	Alike         float64 // φ over games: above 1 when the tries of a game are alike; 1 also when it cannot be told
 	AlikeTold     bool    // whether φ could be told
@@ -46,6 +49,7 @@ func (p *Peers) Judge(goalie domain.ID, r Rate) Rate {
 	o.Low80, o.High80 = posterior.Interval(.80)
 	o.Assumed = o.Peers < p.bounds.FewPeers
 	o.Reliability = p.model.Reliability(target, count.Tries)
+	o.Spread = logOddsSpread(o.PeersMean, float64(count.Tries)*(1-o.Reliability)/o.Reliability)
 	if below < p.bounds.ClearGap && below >= p.bounds.LeaningMet {
 		o.MoreTries = triesToDecide(posterior.Matched(), at, p.bounds.ClearGap)
 	}
@@ -55,6 +59,10 @@ func (p *Peers) Judge(goalie domain.ID, r Rate) Rate {
 	r.Opinion = &o
 	return r
 }
+
+// logOddsSpread gives about the standard deviation of the log-odds of rates that have a beta distribution with shapes μM and
+// (1 − μ)M: that of the rates, √(μ(1−μ)/(M+1)), over μ(1−μ), the slope of the rate against its log-odds.
+func logOddsSpread(mu, m float64) float64 { return 1 / math.Sqrt(mu*(1-mu)*(m+1)) }
 
 // triesToDecide gives the first step at which more tries would more likely than not settle the matter.
 func triesToDecide(d stats.Beta, target, sure float64) *int {

@@ -22,12 +22,15 @@ type SignalBounds struct {
 	RateSpread   float64 // the same where there is only a rate to start from
 	ChangeBefore float64 // chance of a change before the data, for the sentence
 	PriorTries   float64 // how many tries the rate to start from is worth in it
+	// LearnTries is how many tries, at the start and after each signal, serve only to learn the goalie's own record: before
+	// that a goalie who was always unlike the peers would be taken for one who changed.
+	LearnTries int
 }
 
 func defaultSignal() SignalBounds {
 	return SignalBounds{
-		LoosestLevel: 0.10, PageAlarms: 1, BoardAlarms: 4, OddsRatio: 2, SeasonTries: 50, SaveSpread: 0.3, RateSpread: 0.5,
-		ChangeBefore: 0.2, PriorTries: 20,
+		LoosestLevel: 0.10, PageAlarms: 1, BoardAlarms: 4, OddsRatio: 2, SeasonTries: 50, SaveSpread: 0.3, RateSpread: 1,
+		ChangeBefore: 0.2, PriorTries: 20, LearnTries: 20,
 	}
 }
 
@@ -130,8 +133,8 @@ func SeasonTries(tries, gamesPlayed, seasonGames int, bounds SignalBounds) int {
 
 // Watch runs the two charts over the season's tries. Each try's chance of a miss is that of the goalie's own record so
 // far, beside what the try itself says, so that neither a hard schedule nor being better or worse than others is taken
-// for a change; what is known of the goalie goes on growing. When a chart reaches its limit both begin anew and so does
-// the record: what follows is compared with what the goalie has become.
+// for a change; what is known of the goalie goes on growing, at first without a chart. When a chart reaches its limit both
+// begin anew and so does the record: what follows is compared with what the goalie has become.
 func Watch(tries []Try, chart Chart, limits *Limits, bounds SignalBounds) Signal {
 	s := Signal{
 		State: Steady, Tries: len(tries), Baseline: chart.Baseline, Level: chart.Level, SeasonTries: chart.SeasonTries,
@@ -139,10 +142,13 @@ func Watch(tries []Try, chart Chart, limits *Limits, bounds SignalBounds) Signal
 	}
 	limit := limits.For(s.Risks, chart.SeasonTries, chart.Level, bounds.OddsRatio)
 	s.WorseLimit, s.BetterLimit, s.Needed = limit.Worse, limit.Better, limit.Needed
-	worse, better := 0, 0
+	worse, better, learnt := 0, 0, 0
 	own := stats.NewBaseline(0, chart.Spread)
 	for _, try := range tries {
 		p := own.Learn(try.Chance, try.Miss)
+		if learnt++; learnt <= bounds.LearnTries {
+			continue
+		}
 		worse = stats.CusumNext(worse, cusum(bounds.OddsRatio).Score(try.Miss, p))
 		better = stats.CusumNext(better, cusum(1/bounds.OddsRatio).Score(try.Miss, p))
 		switch {
@@ -154,7 +160,7 @@ func Watch(tries []Try, chart Chart, limits *Limits, bounds SignalBounds) Signal
 			continue
 		}
 		s.RaisedOn = new(try.On)
-		worse, better, own = 0, 0, stats.NewBaseline(0, chart.Spread)
+		worse, better, learnt, own = 0, 0, 0, stats.NewBaseline(0, chart.Spread)
 	}
 	s.Worse, s.Better = float64(worse)/float64(limit.Worse), float64(better)/float64(limit.Better)
 	if s.RaisedOn != nil && s.RaisedOn.Before(chart.From) {
@@ -173,6 +179,7 @@ type Season struct {
 	Shots       []*domain.CountedShot // of one goalie, code of play and level, in the order of play
 	Difficulty  *DifficultyFit        // nil: none yet
 	Start       float64               // rate of hits to start from where difficulty does not serve, such as the peers'
+	Spread      float64               // of the peers' true rates on the log-odds, see [Opinion]; 0: not known
 	GamesPlayed int                   // of those, and SeasonGames those of a whole season
 	SeasonGames int
 	Week        domain.Week // the week asked for: a signal older than the target's look-back is over
@@ -193,6 +200,7 @@ func SignalOf(target domain.TargetFields, season Season, limits *Limits, bounds 
 	} else {
 		tries = RateTries(target, season.Shots, season.Start)
 	}
+	chart.Spread = max(chart.Spread, season.Spread)
 	chart.SeasonTries = SeasonTries(len(tries), season.GamesPlayed, season.SeasonGames, bounds)
 	return Watch(tries, chart, limits, bounds)
 }

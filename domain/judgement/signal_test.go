@@ -227,3 +227,40 @@ func TestSignalProperties(t *testing.T) {
 		}
 	})
 }
+
+// Who was always far from the peers has not changed: the first tries only teach the chart who this is.
+func TestBeingUnlikeThePeersIsNoChange(t *testing.T) {
+	t.Parallel()
+	called, season := 0, 300
+	for seed := range uint64(200) {
+		c := chart()
+		c.Spread = Defaults().Signal.RateSpread
+		s := watch(seasonOf(season, season, .85, .85, 1000+seed), c) // the peers miss half
+		if s.RaisedOn != nil {
+			called++
+		}
+	}
+	t.Logf("%d of 200 goalies who always missed .85 are called changed at some time", called)
+	// The two charts announce a tenth each; 1.15 times that is the aim while the baseline is learnt, and three standard errors.
+	const share = 1.15 * .20
+	assert.LessOrEqual(t, float64(called), 200*share+3*math.Sqrt(200*share*(1-share)))
+
+	b := Defaults().Signal
+	first := make([]Try, b.LearnTries)
+	for i := range first {
+		first[i] = Try{On: today(), Chance: .5, Miss: true}
+	}
+	s := watch(first, chart())
+	assert.Zero(t, s.Worse, "nothing is charted while the record is learnt")
+	assert.Positive(t, watch(append(first, Try{On: today(), Chance: .5, Miss: true}), chart()).Worse)
+}
+
+func TestTheSpreadOfThePeersOnTheLogOdds(t *testing.T) {
+	// The variance of a beta distribution with shapes 12 and 12 is 1/100; the slope of its log-odds at the middle is 4.
+	assert.InDelta(t, 4*.1, logOddsSpread(.5, 24), 1e-12)
+	alike := peersOf(named("low_save"), stats.Count{Hits: 50, Tries: 100}, stats.Count{Hits: 51, Tries: 100}, stats.Count{Hits: 49, Tries: 100}, stats.Count{Hits: 50, Tries: 100})
+	apart := peersOf(named("low_save"), stats.Count{Hits: 50, Tries: 100}, stats.Count{Hits: 81, Tries: 100}, stats.Count{Hits: 19, Tries: 100}, stats.Count{Hits: 50, Tries: 100})
+	r := rateOf(named("low_save"), 50, 50)
+	assert.Less(t, alike.Judge(id("0"), r).Opinion.Spread, .3)
+	assert.Greater(t, apart.Judge(id("0"), r).Opinion.Spread, .7)
+}

@@ -66,6 +66,9 @@ func (j judging) signalsOf(r domain.WeekRecords, faced domain.FacedRecords, rate
 			Shots: plays[at].Faced.Shots, Start: judgement.StartOf(rate, j.bounds), GamesPlayed: gone, SeasonGames: all,
 			Week: r.Week, Level: j.signalLevel,
 		}
+		if rate.Opinion != nil {
+			season.Spread = rate.Opinion.Spread
+		}
 		if fitted := judgement.FittedIn(j.fits, rate.CodeOfPlay, rate.Level); fitted != nil {
 			season.Difficulty = &fitted.Difficulty
 		}
