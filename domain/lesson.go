@@ -122,9 +122,11 @@ func (q PositioningQuestion) field() (field.Ground, field.Question, error) {
 	oneOf(&c, "code_of_play", q.CodeOfPlay, CodesOfPlay)
 	oneOf(&c, "stick_hand", q.StickHand, Hands)
 	c.when(len(q.OutAlongBisectorM) == 0, "out_along_bisector_m", "must have a distance")
+	ground, known := field.GroundOf(string(q.CodeOfPlay))
 	// A ball without a near pipe has no shade, whatever is asked, so it is looked at before it becomes one.
-	c.number("shade_near_m", q.ShadeNearM, -0.5, 0.5)
-	ground, _ := field.GroundOf(string(q.CodeOfPlay))
+	if known {
+		c.arc("", &q.ArcApexM, &q.ArcHalfStanceM, &q.ShadeNearM, ground.GoalWidthM)
+	}
 	ball := field.Spot{XM: q.BallXM, YM: q.BallYM}
 	arc := field.ArcTo(q.ArcApexM)
 	arc.HalfStanceM = q.ArcHalfStanceM

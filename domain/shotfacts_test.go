@@ -134,7 +134,7 @@ func TestTheCompetitionsShadeAndArcAreReadAgainst(t *testing.T) {
 	}
 	s = placed()
 	travel := fieldOf(t, "travel_m", s)
-	s.Competition.ArcEndInsetM = new(.4)
+	s.Competition.ArcHalfStanceM = new(.4)
 	assert.Less(t, fieldOf(t, "travel_m", s), travel, "a narrower arc is a shorter way")
 	s.Competition.ArcApexM = nil
 	for _, name := range []string{"travel_m", "travel_speed_ms"} {
@@ -146,7 +146,7 @@ func TestTheCompetitionsShadeAndArcAreReadAgainst(t *testing.T) {
 // Facts are worked out for every shot and every field that asks, so they leave nothing for the collector.
 func TestFactsTakeNoMemory(t *testing.T) {
 	s := placed()
-	s.Competition.ArcEndInsetM, s.Competition.ShadeNearM = new(.25), new(.1)
+	s.Competition.ArcHalfStanceM, s.Competition.ShadeNearM = new(.25), new(.1)
 	assert.Zero(t, testing.AllocsPerRun(100, func() { _, _ = s.Facts() }))
 }
 

@@ -1770,13 +1770,13 @@ type Clicks struct {
 // - `sixes`: six-a-side field lacrosse
 type CodeOfPlay string
 
-// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games, and the arc on which the program has its goalies stand in them. Once a game has used it, only `name`, `rule_book`, `unconfirmed` and the arc (`arc_apex_m`, `arc_end_inset_m`, `shade_near_m`) can change; for other sizes or times make a new competition. A change of the arc is at once in what follows from every shot of its games, save in what was released.
+// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games, and the arc on which the program has its goalies stand in them. Once a game has used it, only `name`, `rule_book`, `unconfirmed` and the arc (`arc_apex_m`, `arc_half_stance_m`, `shade_near_m`) can change; for other sizes or times make a new competition. A change of the arc is at once in what follows from every shot of its games, save in what was released.
 type Competition struct {
 	// ArcApexM How far the apex of the program's arc stands off the goal line, in metres; null while the program has set no arc. The arc is the path of spots, each midway between the feet, at which the program has its goalies set: half an ellipse in front of the goal line, its middle in the middle of the goal line, its apex straight out, its ends inside the posts. For a ball the spot is where the arc meets the bisector of the angle between the posts seen from the ball, or else the end of the arc on the ball's side. Without an arc a goalie's travel and the habit `depth_held` are not known.
 	ArcApexM *float64 `json:"arc_apex_m"`
 
-	// ArcEndInsetM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.20 m.
-	ArcEndInsetM *float64 `json:"arc_end_inset_m"`
+	// ArcHalfStanceM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.2 m.
+	ArcHalfStanceM *float64 `json:"arc_half_stance_m"`
 
 	// AverageMinutes Minutes behind a goals-against average.
 	AverageMinutes int `json:"average_minutes"`
@@ -1853,8 +1853,8 @@ type CompetitionFields struct {
 	// ArcApexM How far the apex of the program's arc stands off the goal line, in metres; null while the program has set no arc. The arc is the path of spots, each midway between the feet, at which the program has its goalies set: half an ellipse in front of the goal line, its middle in the middle of the goal line, its apex straight out, its ends inside the posts. For a ball the spot is where the arc meets the bisector of the angle between the posts seen from the ball, or else the end of the arc on the ball's side. Without an arc a goalie's travel and the habit `depth_held` are not known.
 	ArcApexM *float64 `json:"arc_apex_m,omitempty"`
 
-	// ArcEndInsetM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.20 m.
-	ArcEndInsetM *float64 `json:"arc_end_inset_m,omitempty"`
+	// ArcHalfStanceM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.2 m.
+	ArcHalfStanceM *float64 `json:"arc_half_stance_m,omitempty"`
 
 	// AverageMinutes Minutes behind a goals-against average.
 	AverageMinutes int `json:"average_minutes"`
@@ -1944,7 +1944,7 @@ type CompetitionPage struct {
 // CompetitionPatch A merge patch of `CompetitionFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type CompetitionPatch struct {
 	ArcApexM       *float64 `json:"arc_apex_m,omitempty"`
-	ArcEndInsetM   *float64 `json:"arc_end_inset_m,omitempty"`
+	ArcHalfStanceM *float64 `json:"arc_half_stance_m,omitempty"`
 	AverageMinutes *int     `json:"average_minutes,omitempty"`
 
 	// ClearLine The line over which a clear must carry the ball.
@@ -7113,7 +7113,7 @@ type GetPositioningLessonParams struct {
 	// ArcApexM The top of the program's arc: metres off the goal line, straight out.
 	ArcApexM *float64 `form:"arc_apex_m,omitempty" json:"arc_apex_m,omitempty"`
 
-	// ArcHalfStanceM How far inside the posts the arc ends, which is half the distance between the feet; less than half the goal.
+	// ArcHalfStanceM How far inside the posts the arc ends: half a stance, since a goalkeeper at the pipe has a foot there. Less than half of the goal's width.
 	ArcHalfStanceM *float64 `form:"arc_half_stance_m,omitempty" json:"arc_half_stance_m,omitempty"`
 
 	// ShadeNearM By how much the program has its goalkeepers stand off the bisector on purpose: metres toward the near pipe, negative toward the far one. A ball less than 30 degrees from straight out has no near pipe, so nobody shades against it.
