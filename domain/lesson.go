@@ -35,9 +35,11 @@ type PositioningQuestion struct {
 // 12 in, an arc as high schools teach it. The speed is the mean of 33 men of high school and college (Vincent and others,
 // Sports Biomechanics 2015, PMID 26715237); others throw slower.
 func DefaultPositioning() PositioningQuestion {
+	keeper := field.CommonSilhouette(true)
 	return PositioningQuestion{
 		CodeOfPlay: "mens_field", BallXM: 0, BallYM: 9, ReleaseUpM: 1.5, SpeedMS: 31.1,
-		BodyWidthM: 0.5, BodyHeightM: 1.5, CrosseWidthM: 0.3, CrosseHeightM: 1.6, StickHand: Right,
+		BodyWidthM: keeper.BodyWidthM, BodyHeightM: keeper.BodyHeightM,
+		CrosseWidthM: keeper.CrosseWidthM, CrosseHeightM: keeper.CrosseHeightM, StickHand: Right,
 		ArcApexM: 0.75, ArcHalfStanceM: field.HalfStanceM, ShadeNearM: 0,
 		OutAlongBisectorM: []float64{0, 0.5, 1, 1.5},
 	}

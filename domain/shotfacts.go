@@ -32,7 +32,7 @@ func (f *ShotFields) facts(c *CompetitionFields) (facts field.Facts, ok bool, er
 		seen.Pass = &pass
 	}
 	if keeper, marked := spotOf(f.GoalieXM, f.GoalieYM); marked {
-		seen.Keeper = &keeper
+		seen.Keeper, seen.FacingDeg = &keeper, f.GoalieFacingDeg
 	}
 	if f.FinishXM != nil && f.FinishUpM != nil && f.enters() {
 		seen.Finish = &field.Finish{XM: *f.FinishXM, UpM: *f.FinishUpM}
