@@ -36,6 +36,8 @@ type CountedShot struct {
 	Clear       *ClearResult // of the clear that names the shot; nil when none does
 	StickHand   Hand         // of the goalie who faced it; "" when nobody did
 	Habits      []Habit      // the program's; they say on which shots each can be read
+
+	remembered func() (field.Facts, bool) // see [CountedShot.Remember]
 }
 
 func codeField[T ~string](name string, codes []T, value func(*ShotFields) *T) ShotField {
