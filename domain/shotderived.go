@@ -150,12 +150,13 @@ func (d *ShotDerived) addNet(s *CountedShot) {
 	f := &s.Shot.Fields
 	ball, released := f.ball()
 	keeper, stood := spotOf(f.GoalieXM, f.GoalieYM)
-	if !released || !stood || s.StickHand == "" {
+	if !released || !stood {
 		return
 	}
 	n, ok := field.CommonSilhouette(s.StickHand == Right).NetLeft(s.opening(), ball, orZero(f.ReleaseUpM), keeper)
 	if ok {
-		d.RightLow, d.RightHigh, d.LeftLow, d.LeftHigh = &n.RightLow, &n.RightHigh, &n.LeftLow, &n.LeftHigh
+		d.RightLow, d.LeftLow = &n.RightLow, &n.LeftLow
+		d.RightHigh, d.LeftHigh = when(s.StickHand != "", &n.RightHigh), when(s.StickHand != "", &n.LeftHigh)
 		d.Above = when(f.ReleaseUpM != nil, &n.Above)
 	}
 }

@@ -5028,16 +5028,16 @@ type ShotDerived struct {
 	// OpenAbove The same above the helmet and the crosse, as a fraction of the goal's height; null also without `release_up_m`.
 	OpenAbove *float64 `json:"open_above"`
 
-	// OpenLeftHigh The same on the left, high.
+	// OpenLeftHigh The same on the left, high; null also while it is not known whose shot it was.
 	OpenLeftHigh *float64 `json:"open_left_high"`
 
 	// OpenLeftLow The same on the goalkeeper's left, low.
 	OpenLeftLow *float64 `json:"open_left_low"`
 
-	// OpenRightHigh The same on the right, high, where the crosse is.
+	// OpenRightHigh The same on the right, high, where the crosse is; null also while it is not known whose shot it was.
 	OpenRightHigh *float64 `json:"open_right_high"`
 
-	// OpenRightLow The net that showed from the ball on the goalkeeper's right, low: the fraction of the goal's width beside a body that stands square to the ball at the goalie's spot. This and the four below are for one size, whoever it was, because nobody's own is stored: a body 0.5 m wide and 1.5 m high to the top of the helmet, a crosse that covers 0.3 m beside it on the stick side and reaches 1.6 m. For another size ask the lesson. Null without the spots of the ball and the goalie and the hand of the goalie, and where no net shows.
+	// OpenRightLow The net that showed from the ball on the goalkeeper's right, low: the fraction of the goal's width beside a body that stands square to the ball at the goalie's spot. This and the four below are for one size, whoever it was, because nobody's own is stored: a body 0.5 m wide and 1.5 m high to the top of the helmet, a crosse that covers 0.3 m beside it on the stick side and reaches 1.6 m. For another size ask the lesson. Null without the spots of the ball and the goalie, and for a ball that shows no goal.
 	OpenRightLow *float64 `json:"open_right_low"`
 
 	// OutAlongBisectorM The goalie's distance from the goal line along the bisector of the angle between the posts seen from the ball, in metres; null with the ball behind, which has no bisector.
