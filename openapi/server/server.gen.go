@@ -3350,7 +3350,7 @@ type MappedSpot struct {
 	// AngleDeg Degrees from the x axis to the longer axis, turning toward the other axis, from -90 to 90.
 	AngleDeg float64 `json:"angle_deg"`
 
-	// Coarse The longer half-axis is more than 1 m: good for an area, not for a distance.
+	// Coarse The longer half-axis is more than 1 m: nothing is worked out from it.
 	Coarse bool `json:"coarse"`
 
 	// CovM2 The covariance of the two coordinates, in square metres.
