@@ -73,7 +73,7 @@ func TestALessonSetsDistancesSideBySide(t *testing.T) {
 	require.Contains(t, says, "higher than the goalkeeper's reach of 1.50 m")
 	require.Contains(t, says, "from memory")
 	require.Equal(t, "bisector", l["arc_how"])
-	require.Equal(t, "pipe", s.lesson("?ball_x_m=1&ball_y_m=0.5&arc_half_stance_m=0.8&out_along_bisector_m=0")["arc_how"])
+	require.Equal(t, "pipe", s.lesson("?ball_x_m=0.5&ball_y_m=0.7&arc_apex_m=0.1&shade_near_m=0.5&out_along_bisector_m=0")["arc_how"])
 }
 
 func TestALessonRefusesByItsParameter(t *testing.T) {
@@ -83,7 +83,7 @@ func TestALessonRefusesByItsParameter(t *testing.T) {
 		"code_of_play=polo": "code_of_play", "ball_x_m=60": "ball_x_m", "ball_y_m=-3": "ball_y_m", "ball_y_m=NaN": "ball_y_m",
 		"release_up_m=4.1": "release_up_m", "speed_ms=-1": "speed_ms", "speed_ms=Inf": "speed_ms", "body_width_m=4": "body_width_m",
 		"body_height_m=0.2": "body_height_m", "crosse_width_m=-1": "crosse_width_m", "crosse_height_m=9": "crosse_height_m",
-		"stick_hand=both": "stick_hand", "arc_apex_m=0": "arc_apex_m", "arc_half_stance_m=1": "arc_half_stance_m",
+		"stick_hand=both": "stick_hand", "arc_apex_m=0": "arc_apex_m", "arc_half_stance_m=0.6": "arc_half_stance_m",
 		"shade_near_m=1": "shade_near_m", "out_along_bisector_m=1,9": "out_along_bisector_m/1",
 	} {
 		s.do(call{method: http.MethodGet, path: positioning + "?" + query}).want(http.StatusUnprocessableEntity).

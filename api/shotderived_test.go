@@ -69,14 +69,14 @@ func TestAnArcTellsTravelAndDepth(t *testing.T) {
 	require.InDelta(t, travel, derived()["travel_m"], 1e-9)
 	require.InDelta(t, 2*travel, derived()["travel_speed_ms"], 1e-9)
 	require.Equal(t, "yes", derived()["depth_held"])
-	set(map[string]any{"arc_apex_m": 1, "arc_end_inset_m": 0.3}).want(http.StatusOK)
+	set(map[string]any{"arc_apex_m": 1, "arc_half_stance_m": 0.3}).want(http.StatusOK)
 	require.InDelta(t, math.Hypot(1.829/2-0.3, 1), derived()["travel_m"], 1e-9)
 	require.Equal(t, "no", derived()["depth_held"], "0.4 m off")
 	set(map[string]any{"arc_apex_m": nil, "shade_near_m": 0.1}).want(http.StatusOK)
 	require.Nil(t, derived()["travel_m"])
 
 	set(map[string]any{"arc_apex_m": 0.05}).want(http.StatusUnprocessableEntity).wantProblem(domain.Invalid, "/arc_apex_m")
-	set(map[string]any{"arc_end_inset_m": 0.6}).want(http.StatusUnprocessableEntity).wantProblem(domain.Invalid, "/arc_end_inset_m")
+	set(map[string]any{"arc_half_stance_m": 0.6}).want(http.StatusUnprocessableEntity).wantProblem(domain.Invalid, "/arc_half_stance_m")
 	set(map[string]any{"shade_near_m": -0.6}).want(http.StatusUnprocessableEntity).wantProblem(domain.Invalid, "/shade_near_m")
 	set(map[string]any{"goal_width_m": 1.83}).want(http.StatusConflict).wantProblem(domain.InUse, "")
 }

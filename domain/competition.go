@@ -35,10 +35,10 @@ type CompetitionFields struct {
 	AverageMinutes int         `db:"average_minutes" json:"average_minutes"` // minutes behind a goals-against average
 	ClearLine      ClearLine   `db:"clear_line"      json:"clear_line"`
 	OwnGoalRule    OwnGoalRule `db:"own_goal_rule"   json:"own_goal_rule"`
-	ArcApexM       *float64    `db:"arc_apex_m"      json:"arc_apex_m"`      // of the program's arc; see [field.Arc]; nil: it has set none
-	ArcEndInsetM   *float64    `db:"arc_end_inset_m" json:"arc_end_inset_m"` // of the arc's ends inside the posts; nil: [field.HalfStanceM]
-	ShadeNearM     *float64    `db:"shade_near_m"    json:"shade_near_m"`    // off the bisector on purpose, toward the near pipe; nil: none
-	Unconfirmed    []string    `db:"unconfirmed"     json:"unconfirmed"`     // the fields whose values nobody has checked yet
+	ArcApexM       *float64    `db:"arc_apex_m"      json:"arc_apex_m"`          // of the program's arc; see [field.Arc]; nil: it has set none
+	ArcHalfStanceM *float64    `db:"arc_half_stance_m" json:"arc_half_stance_m"` // from the arc's ends to the posts; nil: [field.HalfStanceM]
+	ShadeNearM     *float64    `db:"shade_near_m"    json:"shade_near_m"`        // off the bisector on purpose, toward the near pipe; nil: none
+	Unconfirmed    []string    `db:"unconfirmed"     json:"unconfirmed"`         // the fields whose values nobody has checked yet
 }
 
 // Competition is the stored competition.
@@ -62,13 +62,18 @@ func (f CompetitionFields) Check() []FieldError {
 	c.whole("/average_minutes", f.AverageMinutes, 1, 120)
 	oneOf(&c, "/clear_line", f.ClearLine, ClearLines)
 	oneOf(&c, "/own_goal_rule", f.OwnGoalRule, OwnGoalRules)
-	c.numberIf("/arc_apex_m", f.ArcApexM, 0.1, 3)
-	c.numberIf("/arc_end_inset_m", f.ArcEndInsetM, 0, 0.5)
-	c.when(f.ArcEndInsetM != nil && *f.ArcEndInsetM >= f.GoalWidthM/2, "/arc_end_inset_m", "must be less than half of goal_width_m")
-	c.numberIf("/shade_near_m", f.ShadeNearM, -0.5, 0.5)
+	c.arc("/", f.ArcApexM, f.ArcHalfStanceM, f.ShadeNearM, f.GoalWidthM)
 	c.when(f.Unconfirmed == nil, "/unconfirmed", "must be a list")
 	setOf(&c, "/unconfirmed", f.Unconfirmed, CompetitionMeasures, true)
 	return c.faults
+}
+
+// arc refuses an arc, or a shade, that no program teaches: the same wherever one is given, its names after a prefix.
+func (c *checks) arc(prefix string, apexM, halfStanceM, shadeNearM *float64, goalWidthM float64) {
+	c.numberIf(prefix+"arc_apex_m", apexM, 0.1, 3)
+	c.numberIf(prefix+"arc_half_stance_m", halfStanceM, 0, 0.5)
+	c.when(halfStanceM != nil && *halfStanceM >= goalWidthM/2, prefix+"arc_half_stance_m", "must be less than half of goal_width_m")
+	c.numberIf(prefix+"shade_near_m", shadeNearM, -0.5, 0.5)
 }
 
 // CompetitionMeasures are the fields that charted games stand on, and that may be marked as unconfirmed.
@@ -81,7 +86,7 @@ var CompetitionMeasures = []string{
 // the program's arc.
 func (f CompetitionFields) SameMeasures(other CompetitionFields) bool {
 	f.Name, f.RuleBook, f.Unconfirmed = other.Name, other.RuleBook, other.Unconfirmed
-	f.ArcApexM, f.ArcEndInsetM, f.ShadeNearM = other.ArcApexM, other.ArcEndInsetM, other.ShadeNearM
+	f.ArcApexM, f.ArcHalfStanceM, f.ShadeNearM = other.ArcApexM, other.ArcHalfStanceM, other.ShadeNearM
 	return reflect.DeepEqual(f, other)
 }
 
@@ -102,8 +107,8 @@ func (f *CompetitionFields) Arc() (a field.Arc, ok bool) {
 		return field.Arc{}, false
 	}
 	a = field.ArcTo(*f.ArcApexM)
-	if f.ArcEndInsetM != nil {
-		a.HalfStanceM = *f.ArcEndInsetM
+	if f.ArcHalfStanceM != nil {
+		a.HalfStanceM = *f.ArcHalfStanceM
 	}
 	return a, true
 }

@@ -20,9 +20,9 @@ func TestCompetitionCheckFromBothSidesOfEachBorder(t *testing.T) {
 			f.GoalWidthM, f.GoalHeightM, f.CreaseRadiusM, f.Periods = 3, 3, 6, 8
 			f.PeriodS, f.OvertimeS, f.AverageMinutes = MaxClock, MaxClock, 120
 		},
-		"least arc":           func(f *CompetitionFields) { f.ArcApexM, f.ArcEndInsetM, f.ShadeNearM = new(.1), new(0.), new(-.5) },
-		"most arc":            func(f *CompetitionFields) { f.ArcApexM, f.ArcEndInsetM, f.ShadeNearM = new(3.), new(.5), new(.5) },
-		"ends but no arc":     func(f *CompetitionFields) { f.ArcEndInsetM, f.ShadeNearM = new(.3), new(.1) },
+		"least arc":           func(f *CompetitionFields) { f.ArcApexM, f.ArcHalfStanceM, f.ShadeNearM = new(.1), new(0.), new(-.5) },
+		"most arc":            func(f *CompetitionFields) { f.ArcApexM, f.ArcHalfStanceM, f.ShadeNearM = new(3.), new(.5), new(.5) },
+		"ends but no arc":     func(f *CompetitionFields) { f.ArcHalfStanceM, f.ShadeNearM = new(.3), new(.1) },
 		"no rule book":        func(f *CompetitionFields) { f.RuleBook = nil },
 		"nothing unconfirmed": func(f *CompetitionFields) { f.Unconfirmed = []string{} },
 		"all unconfirmed":     func(f *CompetitionFields) { f.Unconfirmed = CompetitionMeasures },
@@ -32,19 +32,19 @@ func TestCompetitionCheckFromBothSidesOfEachBorder(t *testing.T) {
 		assert.Empty(t, f.Check(), name)
 	}
 	refuses(t, goodCompetition, map[string]func(*CompetitionFields){
-		"/goal_width_m":        func(f *CompetitionFields) { f.GoalWidthM = .49 },
-		"/goal_height_m":       func(f *CompetitionFields) { f.GoalHeightM = 3.01 },
-		"/crease_radius_m":     func(f *CompetitionFields) { f.CreaseRadiusM = 6.01 },
-		"/periods":             func(f *CompetitionFields) { f.Periods = 9 },
-		"/arc_apex_m":          func(f *CompetitionFields) { f.ArcApexM = new(.09) },
-		"/arc_apex_m#far":      func(f *CompetitionFields) { f.ArcApexM = new(3.01) },
-		"/arc_end_inset_m":     func(f *CompetitionFields) { f.ArcEndInsetM = new(.51) },
-		"/arc_end_inset_m#all": func(f *CompetitionFields) { f.GoalWidthM, f.ArcEndInsetM = .8, new(.4) },
-		"/shade_near_m":        func(f *CompetitionFields) { f.ShadeNearM = new(.51) },
-		"/shade_near_m#far":    func(f *CompetitionFields) { f.ShadeNearM = new(-.51) },
-		"/unconfirmed":         func(f *CompetitionFields) { f.Unconfirmed = nil },
-		"/unconfirmed/0":       func(f *CompetitionFields) { f.Unconfirmed = []string{"name"} },
-		"/unconfirmed/1#twice": func(f *CompetitionFields) { f.Unconfirmed = []string{"periods", "periods"} },
+		"/goal_width_m":          func(f *CompetitionFields) { f.GoalWidthM = .49 },
+		"/goal_height_m":         func(f *CompetitionFields) { f.GoalHeightM = 3.01 },
+		"/crease_radius_m":       func(f *CompetitionFields) { f.CreaseRadiusM = 6.01 },
+		"/periods":               func(f *CompetitionFields) { f.Periods = 9 },
+		"/arc_apex_m":            func(f *CompetitionFields) { f.ArcApexM = new(.09) },
+		"/arc_apex_m#far":        func(f *CompetitionFields) { f.ArcApexM = new(3.01) },
+		"/arc_half_stance_m":     func(f *CompetitionFields) { f.ArcHalfStanceM = new(.51) },
+		"/arc_half_stance_m#all": func(f *CompetitionFields) { f.GoalWidthM, f.ArcHalfStanceM = .8, new(.4) },
+		"/shade_near_m":          func(f *CompetitionFields) { f.ShadeNearM = new(.51) },
+		"/shade_near_m#far":      func(f *CompetitionFields) { f.ShadeNearM = new(-.51) },
+		"/unconfirmed":           func(f *CompetitionFields) { f.Unconfirmed = nil },
+		"/unconfirmed/0":         func(f *CompetitionFields) { f.Unconfirmed = []string{"name"} },
+		"/unconfirmed/1#twice":   func(f *CompetitionFields) { f.Unconfirmed = []string{"periods", "periods"} },
 	})
 }
 
@@ -56,7 +56,7 @@ func TestNamesAndMarksAreNoMeasures(t *testing.T) {
 		"name":      {true, func(f *CompetitionFields) { f.Name = "another" }},
 		"rule book": {true, func(f *CompetitionFields) { f.RuleBook = nil }},
 		"confirmed": {true, func(f *CompetitionFields) { f.Unconfirmed = []string{} }},
-		"arc":       {true, func(f *CompetitionFields) { f.ArcApexM, f.ArcEndInsetM, f.ShadeNearM = new(.8), new(.2), new(.1) }},
+		"arc":       {true, func(f *CompetitionFields) { f.ArcApexM, f.ArcHalfStanceM, f.ShadeNearM = new(.8), new(.2), new(.1) }},
 		"width":     {false, func(f *CompetitionFields) { f.GoalWidthM = 1.83 }},
 		"overtime":  {false, func(f *CompetitionFields) { f.OvertimeS++ }},
 		"line":      {false, func(f *CompetitionFields) { f.ClearLine = "attack_area" }},
@@ -92,7 +92,7 @@ func TestAnArcThatPassesFitsTheGoal(t *testing.T) {
 		f.GoalWidthM = rapid.Float64Range(0.5, 3).Draw(r, "width")
 		f.ArcApexM = new(rapid.Float64Range(-1, 4).Draw(r, "apex"))
 		if rapid.Bool().Draw(r, "inset") {
-			f.ArcEndInsetM = new(rapid.Float64Range(-1, 1).Draw(r, "inset"))
+			f.ArcHalfStanceM = new(rapid.Float64Range(-1, 1).Draw(r, "inset"))
 		}
 		if len(f.Check()) > 0 {
 			r.Skip("refused")

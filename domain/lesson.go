@@ -35,9 +35,11 @@ type PositioningQuestion struct {
 // 12 in, an arc as high schools teach it. The speed is the mean of 33 men of high school and college (Vincent and others,
 // Sports Biomechanics 2015, PMID 26715237); others throw slower.
 func DefaultPositioning() PositioningQuestion {
+	keeper := field.CommonSilhouette(true)
 	return PositioningQuestion{
 		CodeOfPlay: "mens_field", BallXM: 0, BallYM: 9, ReleaseUpM: 1.5, SpeedMS: 31.1,
-		BodyWidthM: 0.5, BodyHeightM: 1.5, CrosseWidthM: 0.3, CrosseHeightM: 1.6, StickHand: Right,
+		BodyWidthM: keeper.BodyWidthM, BodyHeightM: keeper.BodyHeightM,
+		CrosseWidthM: keeper.CrosseWidthM, CrosseHeightM: keeper.CrosseHeightM, StickHand: Right,
 		ArcApexM: 0.75, ArcHalfStanceM: field.HalfStanceM, ShadeNearM: 0,
 		OutAlongBisectorM: []float64{0, 0.5, 1, 1.5},
 	}
@@ -122,9 +124,11 @@ func (q PositioningQuestion) field() (field.Ground, field.Question, error) {
 	oneOf(&c, "code_of_play", q.CodeOfPlay, CodesOfPlay)
 	oneOf(&c, "stick_hand", q.StickHand, Hands)
 	c.when(len(q.OutAlongBisectorM) == 0, "out_along_bisector_m", "must have a distance")
+	ground, known := field.GroundOf(string(q.CodeOfPlay))
 	// A ball without a near pipe has no shade, whatever is asked, so it is looked at before it becomes one.
-	c.number("shade_near_m", q.ShadeNearM, -0.5, 0.5)
-	ground, _ := field.GroundOf(string(q.CodeOfPlay))
+	if known {
+		c.arc("", &q.ArcApexM, &q.ArcHalfStanceM, &q.ShadeNearM, ground.GoalWidthM)
+	}
 	ball := field.Spot{XM: q.BallXM, YM: q.BallYM}
 	arc := field.ArcTo(q.ArcApexM)
 	arc.HalfStanceM = q.ArcHalfStanceM

@@ -75,7 +75,7 @@ func TestALessonRefusesByTheParameter(t *testing.T) {
 		"crosse's width":     {"crosse_width_m", func(q *PositioningQuestion) { q.CrosseWidthM = -0.01 }},
 		"crosse's height":    {"crosse_height_m", func(q *PositioningQuestion) { q.CrosseHeightM = 3.01 }},
 		"apex":               {"arc_apex_m", func(q *PositioningQuestion) { q.ArcApexM = 0 }},
-		"half a stance":      {"arc_half_stance_m", func(q *PositioningQuestion) { q.ArcHalfStanceM = 0.92 }},
+		"half a stance":      {"arc_half_stance_m", func(q *PositioningQuestion) { q.ArcHalfStanceM = 0.51 }},
 		"shade":              {"shade_near_m", func(q *PositioningQuestion) { q.ShadeNearM = -0.51 }},
 		"shade of no number": {"shade_near_m", func(q *PositioningQuestion) { q.ShadeNearM = math.NaN() }},
 		"no distance":        {"out_along_bisector_m", func(q *PositioningQuestion) { q.OutAlongBisectorM = nil }},

@@ -38,7 +38,13 @@ type ShotDerived struct {
 	WentBehind    *bool    `json:"went_behind"`
 	WentAcross    *bool    `json:"went_across"`
 	TravelM       *float64 `json:"travel_m"`
+	TravelAroundM *float64 `json:"travel_around_m"`
 	TravelSpeedMS *float64 `json:"travel_speed_ms"`
+
+	// Where the program's arc has its goalkeeper for this ball, in metres; see [field.Post].
+	ArcXM  *float64       `json:"arc_x_m"`
+	ArcYM  *float64       `json:"arc_y_m"`
+	ArcHow *field.PostHow `json:"arc_how"`
 
 	DepthM            *float64         `json:"depth_m"`
 	OutAlongBisectorM *float64         `json:"out_along_bisector_m"`
@@ -46,6 +52,17 @@ type ShotDerived struct {
 	OffAngleDeg       *float64         `json:"off_angle_deg"`
 	OffAngleSide      *field.BallSide  `json:"off_angle_side"` // the goalkeeper's right or left of the bisector
 	OffAngleToward    *field.PipePlace `json:"off_angle_toward"`
+
+	OffSquareDeg *float64 `json:"off_square_deg"`
+	Square       *bool    `json:"square"`
+
+	// The net that showed past a goalkeeper of the common size, for nobody's own is stored: see [field.CommonSilhouette] and
+	// [field.NetLeft].
+	RightLow  *float64 `json:"open_right_low"`
+	RightHigh *float64 `json:"open_right_high"`
+	LeftLow   *float64 `json:"open_left_low"`
+	LeftHigh  *float64 `json:"open_left_high"`
+	Above     *float64 `json:"open_above"`
 
 	// What the spots tell of these habits, where they win over the eye; nil where they tell nothing.
 	OnAngle   *Answer `json:"on_angle"`
@@ -73,7 +90,9 @@ func (f ShotFields) Derived(found ShotFound, p ShotPlace) *ShotDerived {
 		ground := p.Competition.Ground()
 		d.addSight(&ground, &facts.Sight)
 		d.addMovement(&facts)
+		d.addArc(&facts)
 		d.addStance(&facts)
+		d.addNet(&s)
 		d.OffAngleToward = known(s.offToward())
 		d.OnAngle, d.DepthHeld = known(s.toldBySpots("on_angle")), known(s.toldBySpots("depth_held"))
 	}
@@ -97,12 +116,21 @@ func (d *ShotDerived) addMovement(f *field.Facts) {
 	d.FlightS, d.DragFlightS = when(f.FlightKnown, &f.FlightS), when(f.FlightKnown, &f.DragFlightS)
 	d.SwingDeg = when(f.SwingKnown, &f.SwingDeg)
 	d.CrossedMiddle, d.WentBehind = when(f.SwingKnown, &f.CrossedMiddle), when(f.SwingKnown, &f.WentBehind)
-	d.TravelM, d.TravelSpeedMS = when(f.TravelKnown, &f.Travel.StraightM), when(f.TravelSpeedKnown, &f.TravelSpeedMS)
+	d.TravelM, d.TravelAroundM = when(f.TravelKnown, &f.Travel.StraightM), when(f.TravelKnown, &f.Travel.AroundM)
+	d.TravelSpeedMS = when(f.TravelSpeedKnown, &f.TravelSpeedMS)
+}
+
+func (d *ShotDerived) addArc(f *field.Facts) {
+	if f.PostKnown {
+		d.ArcXM, d.ArcYM, d.ArcHow = &f.Post.Spot.XM, &f.Post.Spot.YM, &f.Post.How
+	}
 }
 
 func (d *ShotDerived) addStance(f *field.Facts) {
-	d.DepthM = when(f.StanceKnown, &f.Stance.DepthM)
+	d.DepthM = when(f.DepthKnown, &f.Stance.DepthM)
 	d.OutAlongBisectorM = when(f.StanceKnown, &f.Stance.OutAlongBisectorM)
+	square := field.Square(f.OffSquareDeg)
+	d.OffSquareDeg, d.Square = when(f.OffSquareKnown, &f.OffSquareDeg), when(f.OffSquareKnown, &square)
 	if !f.Stance.OffKnown {
 		return
 	}
@@ -115,6 +143,22 @@ func (d *ShotDerived) addStance(f *field.Facts) {
 		side = field.BallLeft
 	}
 	d.OffAngleCM, d.OffAngleDeg, d.OffAngleSide = &cm, &degrees, &side
+}
+
+// addNet adds what net showed beside the goalkeeper and, when the height of the release is known, above.
+func (d *ShotDerived) addNet(s *CountedShot) {
+	f := &s.Shot.Fields
+	ball, released := f.ball()
+	keeper, stood := spotOf(f.GoalieXM, f.GoalieYM)
+	if !released || !stood {
+		return
+	}
+	n, ok := field.CommonSilhouette(s.StickHand == Right).NetLeft(s.opening(), ball, orZero(f.ReleaseUpM), keeper)
+	if ok {
+		d.RightLow, d.LeftLow = &n.RightLow, &n.LeftLow
+		d.RightHigh, d.LeftHigh = when(s.StickHand != "", &n.RightHigh), when(s.StickHand != "", &n.LeftHigh)
+		d.Above = when(f.ReleaseUpM != nil, &n.Above)
+	}
 }
 
 func when[T any](is bool, v *T) *T {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"slices"
 	"strings"
+	"sync"
 
 	"cagework/domain/field"
 )
@@ -32,7 +33,7 @@ func (f *ShotFields) facts(c *CompetitionFields) (facts field.Facts, ok bool, er
 		seen.Pass = &pass
 	}
 	if keeper, marked := spotOf(f.GoalieXM, f.GoalieYM); marked {
-		seen.Keeper = &keeper
+		seen.Keeper, seen.FacingDeg = &keeper, f.GoalieFacingDeg
 	}
 	if f.FinishXM != nil && f.FinishUpM != nil && f.enters() {
 		seen.Finish = &field.Finish{XM: *f.FinishXM, UpM: *f.FinishUpM}
@@ -51,8 +52,20 @@ func (f *ShotFields) facts(c *CompetitionFields) (facts field.Facts, ok bool, er
 // Facts gives what follows from the places and times that were marked of the shot; ok is false when the ball has no spot, or
 // a spot is where none can be.
 func (s *CountedShot) Facts() (f field.Facts, ok bool) {
+	if s.remembered != nil {
+		return s.remembered()
+	}
 	f, ok, err := s.Shot.Fields.facts(&s.Competition)
 	return f, ok && err == nil
+}
+
+// Remember has the facts worked out once, when something first asks, however many clauses of however many targets ask. From
+// then on neither the shot nor its competition may change; whoever asks may do so from several goroutines.
+func (s *CountedShot) Remember() {
+	s.remembered = sync.OnceValues(func() (field.Facts, bool) {
+		f, ok, err := s.Shot.Fields.facts(&s.Competition)
+		return f, ok && err == nil
+	})
 }
 
 func shotNumber(name string, value func(*ShotFields) *float64) ShotField {

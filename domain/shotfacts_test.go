@@ -2,6 +2,7 @@ package domain
 
 import (
 	"math"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -134,7 +135,7 @@ func TestTheCompetitionsShadeAndArcAreReadAgainst(t *testing.T) {
 	}
 	s = placed()
 	travel := fieldOf(t, "travel_m", s)
-	s.Competition.ArcEndInsetM = new(.4)
+	s.Competition.ArcHalfStanceM = new(.4)
 	assert.Less(t, fieldOf(t, "travel_m", s), travel, "a narrower arc is a shorter way")
 	s.Competition.ArcApexM = nil
 	for _, name := range []string{"travel_m", "travel_speed_ms"} {
@@ -143,11 +144,30 @@ func TestTheCompetitionsShadeAndArcAreReadAgainst(t *testing.T) {
 	assert.Nil(t, habitField("depth_held").Value(s), "no arc, so no depth to hold")
 }
 
-// Facts are worked out for every shot and every field that asks, so they leave nothing for the collector.
+// Facts are worked out for every shot that is shown or counted, so they leave nothing for the collector.
 func TestFactsTakeNoMemory(t *testing.T) {
 	s := placed()
-	s.Competition.ArcEndInsetM, s.Competition.ShadeNearM = new(.25), new(.1)
+	s.Competition.ArcHalfStanceM, s.Competition.ShadeNearM = new(.25), new(.1)
 	assert.Zero(t, testing.AllocsPerRun(100, func() { _, _ = s.Facts() }))
+}
+
+// TestRememberedFactsAreTheFacts: every field says the same, whoever asks first, and of a shot without any facts too.
+func TestRememberedFactsAreTheFacts(t *testing.T) {
+	bad := placed()
+	bad.Shot.Fields.PassXM = new(60.0) // off the field, so that the ball's spot alone tells something
+	for _, s := range []*CountedShot{placed(), seenFrom("womens_field", 4, 4), bad, shotOf(ShotFields{Outcome: Save})} {
+		kept := *s
+		kept.Remember()
+		var asking sync.WaitGroup
+		for range 4 {
+			asking.Go(func() {
+				for _, f := range ShotFieldList {
+					assert.Equal(t, f.Value(s), f.Value(&kept), f.Name)
+				}
+			})
+		}
+		asking.Wait()
+	}
 }
 
 func TestSpotsWhereNobodyCanBeAreRefused(t *testing.T) {

@@ -36,6 +36,8 @@ type CountedShot struct {
 	Clear       *ClearResult // of the clear that names the shot; nil when none does
 	StickHand   Hand         // of the goalie who faced it; "" when nobody did
 	Habits      []Habit      // the program's; they say on which shots each can be read
+
+	remembered func() (field.Facts, bool) // see [CountedShot.Remember]
 }
 
 func codeField[T ~string](name string, codes []T, value func(*ShotFields) *T) ShotField {
@@ -132,11 +134,13 @@ var ShotFieldList = []ShotField{
 	factField("travel_speed_ms", func(f *field.Facts) (float64, bool) { return f.TravelSpeedMS, f.TravelSpeedKnown }),
 	factField("flight_time_s", func(f *field.Facts) (float64, bool) { return f.FlightS, f.FlightKnown }),
 	factField("vertical_angle_deg", func(f *field.Facts) (float64, bool) { return f.VerticalDeg, f.VerticalKnown }),
-	factField("depth_m", func(f *field.Facts) (float64, bool) { return f.Stance.DepthM, f.StanceKnown }),
+	factField("depth_m", func(f *field.Facts) (float64, bool) { return f.Stance.DepthM, f.DepthKnown }),
 	factField("out_along_bisector_m", func(f *field.Facts) (float64, bool) { return f.Stance.OutAlongBisectorM, f.StanceKnown }),
 	factField("off_angle_cm", func(f *field.Facts) (float64, bool) { return math.Abs(f.Stance.OffCM), f.Stance.OffKnown }),
 	factField("off_angle_deg", func(f *field.Facts) (float64, bool) { return math.Abs(f.Stance.OffDeg), f.Stance.OffKnown }),
 	foundField("off_angle_toward", []field.PipePlace{field.Near, field.Far}, (*CountedShot).offToward),
+	factField("off_square_deg", func(f *field.Facts) (float64, bool) { return f.OffSquareDeg, f.OffSquareKnown }),
+	factFlag("square", func(f *field.Facts) (bool, bool) { return field.Square(f.OffSquareDeg), f.OffSquareKnown }),
 	foundField("pipe", field.PipePlaces, (*CountedShot).pipe),
 	foundField("change_of_plane", field.PlaneChanges, (*CountedShot).changeOfPlane),
 	foundField("clear_result", ClearResults, func(s *CountedShot) ClearResult {

@@ -58,9 +58,7 @@ func (f ShotFields) Warnings(found ShotFound, p ShotPlace) []FieldError {
 	if f.FinishXM != nil && f.FinishUpM != nil && f.enters() {
 		c.when(opening.Outside(*f.FinishXM, *f.FinishUpM) > 0, "/finish_x_m", "the finish point lies just outside the opening")
 	}
-	if f.Outcome == Wide && f.FinishXM != nil && f.FinishUpM != nil {
-		c.when(opening.Outside(*f.FinishXM, *f.FinishUpM) == 0, "/outcome", "a wide shot finishes inside the opening")
-	}
+	f.warnOfFrame(&c, p.Competition)
 	c.when(found.FacedHow == CageUnresolved, "/goalie_id", "it is not known whose shot it was; it counts in no line")
 	f.warnOfStints(&c, found, p.Stints)
 	if end := gameEnd(p); end != nil && found.ElapsedS != nil {
@@ -69,6 +67,21 @@ func (f ShotFields) Warnings(found ShotFound, p ShotPlace) []FieldError {
 	c.when(f.Arrival != nil && *f.Arrival == "rebound" && f.Deflected, "/deflected",
 		"a rebound that was deflected as well: make sure that it is one shot")
 	return c.faults
+}
+
+// warnOfFrame compares an outcome that says where the ball passed the frame with the finish point, the ball's radius and the
+// stated uncertainty respected.
+func (f ShotFields) warnOfFrame(c *checks, competition CompetitionFields) {
+	if f.FinishXM == nil || f.FinishUpM == nil {
+		return
+	}
+	ground := competition.Ground()
+	opening, at := ground.Opening(), field.Finish{XM: *f.FinishXM, UpM: *f.FinishUpM}
+	gap := opening.FrameGapM(at, ground.PostM)
+	inside := opening.Outside(at.XM, at.UpM) == 0
+	c.when(f.Outcome == Wide && inside, "/outcome", "a wide shot finishes inside the opening")
+	c.when(f.Outcome == Wide && !inside && -gap > f.uncertainty(), "/outcome", "a ball that goes by this point touches the frame")
+	c.when(f.Outcome == Pipe && gap > f.uncertainty(), "/outcome", "a ball that goes by this point misses the frame by %.2f m", gap)
 }
 
 // warnOfStints compares who is given with who stood in the cage by the clock or, without a clock time, by film. At the

@@ -111,12 +111,27 @@ func TestAWideShotMayFinishAnywhereOutside(t *testing.T) {
 		x       float64
 		want    []string
 	}{
-		{Wide, 3, []string{}}, {Wide, .915, []string{}}, {Wide, .914, []string{"/outcome"}}, {Wide, 0, []string{"/outcome"}},
-		{Pipe, .93, []string{}}, {Blocked, 2, []string{}},
+		{Wide, 3, []string{}}, {Wide, .914, []string{"/outcome"}}, {Wide, 0, []string{"/outcome"}}, {Blocked, 2, []string{}},
+		// The post reaches from .9145 to .9628 m, the ball .0318 m to either side of its middle.
+		{Wide, .9948, []string{}}, {Wide, .9944, []string{"/outcome"}}, {Wide, -.9944, []string{"/outcome"}},
+		{Pipe, .93, []string{}}, {Pipe, .9944, []string{}}, {Pipe, .9948, []string{"/outcome"}}, {Pipe, .8829, []string{}},
+		{Pipe, .8825, []string{"/outcome"}}, {Pipe, 0, []string{"/outcome"}},
 	} {
 		f := finish(c.outcome, c.x, 1)
 		assert.Empty(t, f.Contradictions(sixFootGoal(Right)))
 		assert.Equal(t, c.want, pointers(f.Warnings(ShotFound{}, sixFootGoal(Right))), "%s at %.3f", c.outcome, c.x)
+	}
+}
+
+func TestAnOutcomeAtTheFrameAllowsForTheUncertainty(t *testing.T) {
+	for _, c := range []struct {
+		outcome      Outcome
+		x, uncertain float64
+	}{{Pipe, .8, .09}, {Wide, .95, .06}} {
+		f := finish(c.outcome, c.x, 1)
+		assert.Equal(t, []string{"/outcome"}, pointers(f.Warnings(ShotFound{}, sixFootGoal(Right))))
+		f.FinishUncertainM = &c.uncertain
+		assert.Empty(t, f.Warnings(ShotFound{}, sixFootGoal(Right)), c.outcome)
 	}
 }
 

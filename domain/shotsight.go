@@ -10,6 +10,11 @@ func (f *ShotFields) ball() (spot field.Spot, ok bool) {
 // sight gives what follows from the ball's spot on the ground of the competition; ok is false without a spot, and for one
 // where no ball can be.
 func (s *CountedShot) sight() (v field.Sight, ok bool) {
+	if s.remembered != nil {
+		if f, ok := s.remembered(); ok {
+			return f.Sight, true
+		}
+	}
 	ball, ok := s.Shot.Fields.ball()
 	if !ok {
 		return field.Sight{}, false

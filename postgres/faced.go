@@ -132,6 +132,7 @@ func (s *Stores) facedShots(ctx context.Context, t *tx, who cage, games map[doma
 		if id := shot.Found.FacedGoalieID; id != nil {
 			out[i].StickHand = hands[*id]
 		}
+		out[i].Remember()
 	}
 	slices.SortFunc(out, inTime)
 	return out, nil

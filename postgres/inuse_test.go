@@ -169,7 +169,7 @@ func TestChartedGamesKeepTheirMeasures(t *testing.T) {
 	_, err = s.stores.Competitions.Patch(t.Context(), s.director, s.competition.ID, anyRev, to(names))
 	require.NoError(t, err)
 	arc := names
-	arc.ArcApexM, arc.ArcEndInsetM, arc.ShadeNearM = new(0.9), nil, new(0.05)
+	arc.ArcApexM, arc.ArcHalfStanceM, arc.ShadeNearM = new(0.9), nil, new(0.05)
 	_, err = s.stores.Competitions.Patch(t.Context(), s.director, s.competition.ID, anyRev, to(arc))
 	require.NoError(t, err, "what a program teaches is no measure")
 	_, err = s.stores.Competitions.Patch(t.Context(), s.director, other.ID, anyRev, to(measures))

@@ -91,6 +91,9 @@ func TestEveryStoreHasItsKind(t *testing.T) {
 	var fields []string
 	for i := range stores.NumField() {
 		f := stores.Field(i)
+		if !f.IsExported() { // a store that other stores know by its own type: it is there as an interface too
+			continue
+		}
 		fields = append(fields, f.Name)
 		allowed := methods
 		switch f.Name {

@@ -89,7 +89,7 @@ func fullCompetition() domain.CompetitionFields {
 		Name: "High school boys", CodeOfPlay: "mens_field", Level: "high_school", RuleBook: new("Our league, 2026"),
 		GoalWidthM: 1.83, GoalHeightM: 1.83, CreaseRadiusM: 2.74, Periods: 4, PeriodS: 720, OvertimeS: 240,
 		AverageMinutes: 48, ClearLine: "centre", OwnGoalRule: "any_defender", Unconfirmed: []string{"overtime_s"},
-		ArcApexM: new(0.7), ArcEndInsetM: new(0.25), ShadeNearM: new(-0.1),
+		ArcApexM: new(0.7), ArcHalfStanceM: new(0.25), ShadeNearM: new(-0.1),
 	}
 }
 
@@ -101,7 +101,7 @@ func (s *scene) kinds() []kind {
 	st := s.stores
 	bareCompetition := fullCompetition()
 	bareCompetition.RuleBook, bareCompetition.PeriodS = nil, 900
-	bareCompetition.ArcApexM, bareCompetition.ArcEndInsetM, bareCompetition.ShadeNearM = nil, nil, nil
+	bareCompetition.ArcApexM, bareCompetition.ArcHalfStanceM, bareCompetition.ShadeNearM = nil, nil, nil
 	tokens := kindOf("Tokens", "tokens", domain.NounToken, st.Tokens,
 		domain.TokenFields{MemberID: s.director.MemberID, Label: "phone", ExpiresAt: noon.Add(90 * 24 * time.Hour)},
 		domain.TokenFields{MemberID: s.director.MemberID, Label: "tablet", ExpiresAt: noon.Add(time.Microsecond)})

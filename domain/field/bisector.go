@@ -97,6 +97,9 @@ func ShadeToRight(ball Spot, towardNearM float64) float64 {
 // SquareToleranceDeg is how far the hips may turn from the ball and still be square to it. Common practice.
 const SquareToleranceDeg = 20
 
+// Square tells whether hips that face away from the ball by so many degrees are square to it.
+func Square(offSquareDeg float64) bool { return offSquareDeg <= SquareToleranceDeg }
+
 // OffSquareDeg gives by how many degrees (0 to 180) a goalkeeper's hips face away from the ball. facingDeg is where they
 // face: 0 straight out, positive to the goalkeeper's right, as somebody read it by eye or measured it. It cannot be worked
 // out from clicks on the feet: at a stance of 0.4 m an error of 5 cm at either foot already turns the line through them by

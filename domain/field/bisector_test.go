@@ -123,6 +123,8 @@ func TestSquareIsAtRightAnglesToTheLineToTheBall(t *testing.T) {
 	assert.InDelta(t, 0, OffSquareDeg(Spot{0, .5}, Spot{0, 9}, 0), 1e-12)
 	assert.InDelta(t, 45, OffSquareDeg(Spot{0, 0}, Spot{5, 5}, 0), 1e-12)
 	assert.InDelta(t, 10, OffSquareDeg(Spot{0, 0}, Spot{-.0001, -5}, 170), .01, "the shorter way round")
+	assert.True(t, Square(20))
+	assert.False(t, Square(20.01))
 }
 
 // With the ball at 45 degrees the line through the feet of a goalkeeper who is square on the bisector makes about 45 degrees

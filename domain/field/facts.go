@@ -11,9 +11,10 @@ type Seen struct {
 	SpeedMS         *float64
 	Finish          *Finish
 	Bounced         bool
-	Keeper          *Spot   // the point midway between the feet, at release
-	Arc             *Arc    // the program's
-	ShadeNearM      float64 // the program's, toward the near pipe; see [ShadeToRight]
+	Keeper          *Spot    // the point midway between the feet, at release
+	FacingDeg       *float64 // where the goalkeeper's hips face, read by eye; see [OffSquareDeg]
+	Arc             *Arc     // the program's
+	ShadeNearM      float64  // the program's, toward the near pipe; see [ShadeToRight]
 	Silhouette      *Silhouette
 }
 
@@ -37,8 +38,11 @@ type Facts struct {
 	TravelKnown      bool
 	TravelSpeedMS    float64
 	TravelSpeedKnown bool
-	Stance           Stance // its depth and distance out are good while StanceKnown
+	Stance           Stance // its depth is good while DepthKnown, its distance out while StanceKnown
+	DepthKnown       bool
 	StanceKnown      bool
+	OffSquareDeg     float64 // see [OffSquareDeg]
+	OffSquareKnown   bool
 	Post             Post // where the program's arc has the goalkeeper
 	PostKnown        bool
 	Net              NetLeft
@@ -123,6 +127,10 @@ func (g *Ground) deriveKeeper(s *Seen, f *Facts) {
 	}
 	if b, ok := BisectorFrom(g.Opening(), s.Ball); ok {
 		f.Stance, f.StanceKnown = b.Stance(*s.Keeper, shade), true
+	}
+	f.Stance.DepthM, f.DepthKnown = s.Keeper.YM, true // with the ball behind too
+	if s.FacingDeg != nil {
+		f.OffSquareDeg, f.OffSquareKnown = OffSquareDeg(*s.Keeper, s.Ball, *s.FacingDeg), true
 	}
 	if s.Silhouette != nil && s.ReleaseUpM != nil {
 		f.Net, f.NetKnown = s.Silhouette.NetLeft(g.Opening(), s.Ball, *s.ReleaseUpM, *s.Keeper)

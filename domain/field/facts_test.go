@@ -15,7 +15,7 @@ import (
 func allSeen() Seen {
 	return Seen{
 		Ball: Spot{-3.2, 8.5}, Pass: new(Spot{5, 6}), CatchToReleaseS: new(.6), ReleaseUpM: new(1.8), SpeedMS: new(31.0),
-		Finish: &Finish{-.55, .3}, Keeper: new(Spot{-.2, .6}), Arc: new(ArcTo(.7)), ShadeNearM: .05, Silhouette: &keeperShape,
+		Finish: &Finish{-.55, .3}, Keeper: new(Spot{-.2, .6}), FacingDeg: new(-20.0), Arc: new(ArcTo(.7)), ShadeNearM: .05, Silhouette: &keeperShape,
 	}
 }
 
@@ -48,9 +48,11 @@ func TestDeriveGathersWhatEachPartSays(t *testing.T) {
 	assert.Equal(t, way.To, f.Post)
 	b, _ := BisectorFrom(g.Opening(), s.Ball)
 	assert.Equal(t, b.Stance(*s.Keeper, -.05), f.Stance)
+	assert.InDelta(t, OffSquareDeg(*s.Keeper, s.Ball, -20), f.OffSquareDeg, 0)
 	net, _ := keeperShape.NetLeft(g.Opening(), s.Ball, 1.8, *s.Keeper)
 	assert.Equal(t, net, f.Net)
-	assert.True(t, f.VerticalKnown && f.FlightKnown && f.SwingKnown && f.TravelKnown && f.TravelSpeedKnown && f.StanceKnown && f.PostKnown && f.NetKnown)
+	assert.True(t, f.VerticalKnown && f.FlightKnown && f.SwingKnown && f.TravelKnown && f.TravelSpeedKnown && f.DepthKnown && f.StanceKnown && f.OffSquareKnown &&
+		f.PostKnown && f.NetKnown)
 }
 
 func TestDeriveSaysNothingOfWhatNobodyMarked(t *testing.T) {
@@ -69,8 +71,8 @@ func knownOf(f Facts) []string {
 		is   bool
 	}{
 		{"pipe", f.Pipe != ""}, {"vertical", f.VerticalKnown}, {"flight", f.FlightKnown}, {"swing", f.SwingKnown},
-		{"travel", f.TravelKnown}, {"travel speed", f.TravelSpeedKnown}, {"stance", f.StanceKnown}, {"off", f.Stance.OffKnown},
-		{"post", f.PostKnown}, {"net", f.NetKnown},
+		{"travel", f.TravelKnown}, {"travel speed", f.TravelSpeedKnown}, {"depth", f.DepthKnown}, {"stance", f.StanceKnown}, {"off", f.Stance.OffKnown},
+		{"square", f.OffSquareKnown}, {"post", f.PostKnown}, {"net", f.NetKnown},
 	} {
 		if k.is {
 			known = append(known, k.name)
@@ -81,7 +83,7 @@ func knownOf(f Facts) []string {
 
 func TestEachFactNeedsWhatItStandsOn(t *testing.T) {
 	g := groundOf(t, "mens_field")
-	all := []string{"pipe", "vertical", "flight", "swing", "travel", "travel speed", "stance", "off", "post", "net"}
+	all := []string{"pipe", "vertical", "flight", "swing", "travel", "travel speed", "depth", "stance", "off", "square", "post", "net"}
 	s := allSeen()
 	s.Ball = Spot{-6, 6.5}
 	f, err := g.Derive(&s)
@@ -99,7 +101,8 @@ func TestEachFactNeedsWhatItStandsOn(t *testing.T) {
 		"pass":            {func(s *Seen) { s.Pass = nil }, []string{"swing", "travel", "travel speed"}},
 		"time":            {func(s *Seen) { s.CatchToReleaseS = nil }, []string{"travel speed"}},
 		"arc":             {func(s *Seen) { s.Arc = nil }, []string{"travel", "travel speed", "post"}},
-		"goalkeeper":      {func(s *Seen) { s.Keeper = nil }, []string{"stance", "off", "net"}},
+		"goalkeeper":      {func(s *Seen) { s.Keeper = nil }, []string{"depth", "stance", "off", "square", "net"}},
+		"facing":          {func(s *Seen) { s.FacingDeg = nil }, []string{"square"}},
 		"silhouette":      {func(s *Seen) { s.Silhouette = nil }, []string{"net"}},
 		"ball in front":   {func(s *Seen) { s.Ball = Spot{-2, -4} }, []string{"stance", "off", "net"}},
 		"room to the arc": {func(s *Seen) { s.Ball = Spot{-.3, .4} }, []string{"travel", "travel speed", "off", "post", "net"}},

@@ -58,18 +58,23 @@ const (
 	PassesOut  Passage = "out"   // it misses the goal
 )
 
-// PassageAt gives what becomes of a ball whose middle crosses the goal's plane at a point: it touches the frame when its
-// middle comes nearer than its radius to the pipe, whose outside diameter is postM.
+// PassageAt gives what becomes of a ball whose middle crosses the goal's plane at a point, by [Opening.FrameGapM].
 func (o Opening) PassageAt(at Finish, postM float64) Passage {
+	switch {
+	case o.FrameGapM(at, postM) < 0:
+		return MeetsFrame
+	case math.Abs(at.XM) < o.WidthM/2+postM/2 && at.UpM < o.HeightM+postM/2:
+		return PassesIn
+	}
+	return PassesOut
+}
+
+// FrameGapM gives how many metres there are between a ball whose middle crosses the goal's plane at a point and the nearest
+// pipe, whose outside diameter is postM: below 0 it touches the frame, for its middle is nearer to the pipe than its radius.
+func (o Opening) FrameGapM(at Finish, postM float64) float64 {
 	side, pipe := math.Abs(at.XM), o.WidthM/2+postM/2
 	bar := o.HeightM + postM/2
 	toPost := math.Hypot(side-pipe, math.Max(0, at.UpM-bar))
 	toBar := math.Hypot(math.Max(0, side-pipe), at.UpM-bar)
-	switch {
-	case math.Min(toPost, toBar) < postM/2+BallDiameterM/2:
-		return MeetsFrame
-	case side < pipe && at.UpM < bar:
-		return PassesIn
-	}
-	return PassesOut
+	return math.Min(toPost, toBar) - postM/2 - BallDiameterM/2
 }

@@ -13,6 +13,12 @@ type Silhouette struct {
 	StickRight    bool    // the head of the stick is on the goalkeeper's right
 }
 
+// CommonSilhouette is that of a high-school goalkeeper in the stance with a crosse of 12 in, for whoever's own measures are
+// not known. Common practice.
+func CommonSilhouette(stickRight bool) Silhouette {
+	return Silhouette{BodyWidthM: 0.5, BodyHeightM: 1.5, CrosseWidthM: 0.3, CrosseHeightM: 1.6, StickRight: stickRight}
+}
+
 // Check refuses a silhouette that is none; the error is a [*Fault] that names the number.
 func (s Silhouette) Check() error {
 	for _, c := range []struct {

@@ -18,11 +18,11 @@ func at(x, y float64) *domain.CountedShot {
 }
 
 // A goal of 1.8288 m seen from straight out at 0.9144 m fills a right angle; from a post's line the angles follow from
-// right triangles.
+// right triangles. From behind no goal shows.
 func TestGoalAngle(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct{ x, y, degrees float64 }{
-		{0, .9144, 90}, {0, -.9144, 90}, {5, 0, 0}, {-5, 0, 0}, {.9144, 1.8288, 45}, {-.9144, 1.8288, 45}, {0, 0, 180},
+		{0, .9144, 90}, {0, -.9144, 0}, {5, 0, 0}, {-5, 0, 0}, {.9144, 1.8288, 45}, {-.9144, 1.8288, 45},
 		{0, 9.144, 2 * math.Atan(.1) * 180 / math.Pi},
 	} {
 		assert.InDelta(t, c.degrees, goalAngle(at(c.x, c.y)), 1e-9, "%+v", c)
@@ -48,6 +48,10 @@ func TestFeatures(t *testing.T) {
 	} {
 		assert.InDelta(t, want, value(s, name), 0, name)
 	}
+	f.FinishBand, f.FinishXM, f.FinishUpM, f.Outcome, s.StickHand = nil, new(.8), new(.1), domain.Save, domain.Left
+	assert.InDelta(t, 1, value(s, "finish_band_low"), 0, "by the finish point")
+	assert.InDelta(t, 1, value(s, "finish_side_off_side"), 0)
+	assert.InDelta(t, 0, value(s, "finish_side_unknown"), 0)
 	assert.InDelta(t, 1, value(&domain.CountedShot{}, "place_unknown"), 0)
 	assert.Len(t, featureNamed, len(shotFeatures), "no two have one name")
 }

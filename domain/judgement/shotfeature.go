@@ -21,8 +21,8 @@ var unknown = math.NaN()
 // the shot lacks it: the prior, not a code left out, keeps them from being one too many.
 var shotFeatures = concat(
 	place(),
-	codes("finish_band", domain.Bands, func(f *domain.ShotFields) *domain.Band { return f.FinishBand }),
-	codes("finish_side", domain.Sides, func(f *domain.ShotFields) *domain.Side { return f.FinishSide }),
+	found("finish_band", domain.Bands), // as charted, else by the finish point
+	found("finish_side", domain.Sides),
 	flag("bounce", func(f *domain.ShotFields) *bool { return f.Bounce }),
 	planes(),
 	codes("arrival", domain.Arrivals, func(f *domain.ShotFields) *domain.Arrival { return f.Arrival }),
@@ -59,18 +59,25 @@ func distance(s *domain.CountedShot) float64 {
 	return math.Hypot(*f.BallXM, *f.BallYM)
 }
 
-// goalAngle is the angle between the lines from the ball to the two posts, in degrees.
+// goalAngle is the angle between the posts seen from the ball, in degrees, as a shot's answer has it.
 func goalAngle(s *domain.CountedShot) float64 {
-	f, half := s.Shot.Fields, s.Competition.GoalWidthM/2
-	if f.BallXM == nil || f.BallYM == nil || half == 0 {
+	f, opening := s.Shot.Fields, field.Opening{WidthM: s.Competition.GoalWidthM}
+	if f.BallXM == nil || f.BallYM == nil || opening.WidthM == 0 {
 		return unknown
 	}
-	x, y := *f.BallXM, *f.BallYM
-	between := math.Atan2(half-x, y) - math.Atan2(-half-x, y)
-	if between = math.Abs(between); between > math.Pi {
-		between = 2*math.Pi - between
+	return opening.AngleDeg(field.Spot{XM: *f.BallXM, YM: *f.BallYM})
+}
+
+// found is codes of a field that is worked out where nobody charted it.
+func found[T ~string](name string, list []T) []feature {
+	asked, _ := domain.ShotFieldNamed(name)
+	out := make([]feature, 0, len(list)+1)
+	for _, code := range list {
+		out = append(out, feature{name + "_" + string(code), func(s *domain.CountedShot) float64 {
+			return number(asked.Value(s) == string(code))
+		}})
 	}
-	return between * 180 / math.Pi
+	return append(out, feature{name + "_unknown", func(s *domain.CountedShot) float64 { return number(asked.Value(s) == nil) }})
 }
 
 // codes is a column a code and one for none charted.

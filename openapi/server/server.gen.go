@@ -1565,7 +1565,7 @@ type Charted struct {
 	Weeks int `json:"weeks"`
 }
 
-// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `ball_side` (`left` or `right` of the goalkeeper, `middle` on the line between); `goal_angle_deg` (the angle between the posts seen from the ball; 0 on and behind the goal line); `near_post_m`, `far_post_m` and `crease_edge_m` (metres along the ground; the last negative inside the crease); `in_8m_arc` and `in_12m_fan` (where the code of play marks them); `release_up_m`, `speed_ms` and `catch_to_release_s` as charted; after a pass `swing_deg` (how far the ball swung, seen from the middle of the goal line, the shorter way), `crossed_middle` and `went_behind`; `went_across` (true of a cross feed, and where that swing is 60 degrees or more; false where neither can be; unknown else, as of another feed whose pass was not marked); `travel_m` and `travel_speed_ms` (what the goalie had to travel between the two set spots of the program's arc, and how fast); `flight_time_s` (from the speed, without drag); `vertical_angle_deg` (from the release to the finish, negative downward); with the goalie's spot `depth_m` (off the goal line, at right angles), `out_along_bisector_m` (from the goal line along the bisector of the angle between the posts), `off_angle_cm` and `off_angle_deg` (off that bisector or the program's shade beside it, to either side), `off_angle_toward` (`near` or `far` pipe); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
+// Clause One condition of a target or a habit: a field of a shot and exactly one test. `in` and `is` fit codes, `is` also fits true or false, the four comparisons fit numbers. Fields are the codes and flags of a shot under their own names, `on_goal` (true or false), in a target the habits of the program by their codes (`yes` or `no`), and what is worked out from a shot: `distance_m` (metres from the middle of the goal line to the ball); `bearing_deg` (degrees there from straight out to the ball, to either side: 0 straight out, 90 on the goal line extended, 180 straight behind); `area` (`inside`, `top`, `alley`, `wing`, `goal_line_extended`, `behind`, `x`); `ball_side` (`left` or `right` of the goalkeeper, `middle` on the line between); `goal_angle_deg` (the angle between the posts seen from the ball; 0 on and behind the goal line); `near_post_m`, `far_post_m` and `crease_edge_m` (metres along the ground; the last negative inside the crease); `in_8m_arc` and `in_12m_fan` (where the code of play marks them); `release_up_m`, `speed_ms` and `catch_to_release_s` as charted; after a pass `swing_deg` (how far the ball swung, seen from the middle of the goal line, the shorter way), `crossed_middle` and `went_behind`; `went_across` (true of a cross feed, and where that swing is 60 degrees or more; false where neither can be; unknown else, as of another feed whose pass was not marked); `travel_m` and `travel_speed_ms` (what the goalie had to travel between the two set spots of the program's arc, and how fast); `flight_time_s` (from the speed, without drag); `vertical_angle_deg` (from the release to the finish, negative downward); with the goalie's spot `depth_m` (off the goal line, at right angles), `out_along_bisector_m` (from the goal line along the bisector of the angle between the posts), `off_angle_cm` and `off_angle_deg` (off that bisector or the program's shade beside it, to either side), `off_angle_toward` (`near` or `far` pipe), and where it was read which way the hips faced `off_square_deg` (how far they were turned from the ball) and `square` (20 degrees or less); `pipe` (`near`, `middle`, `far`: the third of the opening in which the ball finished, seen from the ball's side; a ball less than 30 degrees from straight out has no near pipe); `change_of_plane` (`full` from high to low or low to high, `part` by one level, `none`; unknown of a deflected shot); `clear_result` (of the clear that names the shot).
 type Clause struct {
 	// Field The name of the field.
 	Field string `json:"field"`
@@ -1766,13 +1766,13 @@ type Clicks struct {
 // - `sixes`: six-a-side field lacrosse
 type CodeOfPlay string
 
-// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games, and the arc on which the program has its goalies stand in them. Once a game has used it, only `name`, `rule_book`, `unconfirmed` and the arc (`arc_apex_m`, `arc_end_inset_m`, `shade_near_m`) can change; for other sizes or times make a new competition. A change of the arc is at once in what follows from every shot of its games, save in what was released.
+// Competition A code of play at a level under a rule book: the sizes, times and definitions of its games, and the arc on which the program has its goalies stand in them. Once a game has used it, only `name`, `rule_book`, `unconfirmed` and the arc (`arc_apex_m`, `arc_half_stance_m`, `shade_near_m`) can change; for other sizes or times make a new competition. A change of the arc is at once in what follows from every shot of its games, save in what was released.
 type Competition struct {
 	// ArcApexM How far the apex of the program's arc stands off the goal line, in metres; null while the program has set no arc. The arc is the path of spots, each midway between the feet, at which the program has its goalies set: half an ellipse in front of the goal line, its middle in the middle of the goal line, its apex straight out, its ends inside the posts. For a ball the spot is where the arc meets the bisector of the angle between the posts seen from the ball, or else the end of the arc on the ball's side. Without an arc a goalie's travel and the habit `depth_held` are not known.
 	ArcApexM *float64 `json:"arc_apex_m"`
 
-	// ArcEndInsetM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.20 m.
-	ArcEndInsetM *float64 `json:"arc_end_inset_m"`
+	// ArcHalfStanceM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.2 m.
+	ArcHalfStanceM *float64 `json:"arc_half_stance_m"`
 
 	// AverageMinutes Minutes behind a goals-against average.
 	AverageMinutes int `json:"average_minutes"`
@@ -1849,8 +1849,8 @@ type CompetitionFields struct {
 	// ArcApexM How far the apex of the program's arc stands off the goal line, in metres; null while the program has set no arc. The arc is the path of spots, each midway between the feet, at which the program has its goalies set: half an ellipse in front of the goal line, its middle in the middle of the goal line, its apex straight out, its ends inside the posts. For a ball the spot is where the arc meets the bisector of the angle between the posts seen from the ball, or else the end of the arc on the ball's side. Without an arc a goalie's travel and the habit `depth_held` are not known.
 	ArcApexM *float64 `json:"arc_apex_m,omitempty"`
 
-	// ArcEndInsetM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.20 m.
-	ArcEndInsetM *float64 `json:"arc_end_inset_m,omitempty"`
+	// ArcHalfStanceM How far inside the posts the arc ends, in metres: half a stance, since a goalie at the pipe has a foot there. Less than half of `goal_width_m`. Null is 0.2 m.
+	ArcHalfStanceM *float64 `json:"arc_half_stance_m,omitempty"`
 
 	// AverageMinutes Minutes behind a goals-against average.
 	AverageMinutes int `json:"average_minutes"`
@@ -1940,7 +1940,7 @@ type CompetitionPage struct {
 // CompetitionPatch A merge patch of `CompetitionFields`: the members to change, each as there. A member that is left out stays as it is; null clears it.
 type CompetitionPatch struct {
 	ArcApexM       *float64 `json:"arc_apex_m,omitempty"`
-	ArcEndInsetM   *float64 `json:"arc_end_inset_m,omitempty"`
+	ArcHalfStanceM *float64 `json:"arc_half_stance_m,omitempty"`
 	AverageMinutes *int     `json:"average_minutes,omitempty"`
 
 	// ClearLine The line over which a clear must carry the ball.
@@ -3350,7 +3350,7 @@ type MappedSpot struct {
 	// AngleDeg Degrees from the x axis to the longer axis, turning toward the other axis, from -90 to 90.
 	AngleDeg float64 `json:"angle_deg"`
 
-	// Coarse The longer half-axis is more than 1 m: good for an area, not for a distance.
+	// Coarse The longer half-axis is more than 1 m: nothing is worked out from it.
 	Coarse bool `json:"coarse"`
 
 	// CovM2 The covariance of the two coordinates, in square metres.
@@ -4941,6 +4941,15 @@ type ShotBatchResult struct {
 
 // ShotDerived What follows from the places and times that were marked of a shot. It is worked out anew each time that the shot is read, never stored, and never sent by a client. Null is what cannot be told. What is also a field of targets has the same name there and means the same.
 type ShotDerived struct {
+	// ArcHow How that spot was found.
+	ArcHow *PostHow `json:"arc_how"`
+
+	// ArcXM The spot at which the program's arc has its goalie for this ball, shade included: metres to the goalkeeper's right of the middle of the goal line. Null without an arc, and for a ball inside it.
+	ArcXM *float64 `json:"arc_x_m"`
+
+	// ArcYM The same spot: metres up-field of the goal line.
+	ArcYM *float64 `json:"arc_y_m"`
+
 	// Area The named area from which the shot came.
 	Area *Area `json:"area"`
 
@@ -4965,7 +4974,7 @@ type ShotDerived struct {
 	// DepthHeld Likewise of a habit `depth_held`: whether `depth_m` lay within 0.3 m of the depth at which the program's arc has its goalie for this ball. Null also without an arc, and for a ball behind the goal line.
 	DepthHeld *Answer `json:"depth_held"`
 
-	// DepthM The goalie's distance off the goal line, at right angles to it, in metres.
+	// DepthM The goalie's distance off the goal line, at right angles to it, in metres; with the ball behind too.
 	DepthM *float64 `json:"depth_m"`
 
 	// DistanceM Metres along the ground from the ball to the middle of the goal line.
@@ -5010,22 +5019,46 @@ type ShotDerived struct {
 	// OffAngleToward Toward which pipe that is; null while the ball has no near pipe.
 	OffAngleToward *PipePlace `json:"off_angle_toward"`
 
+	// OffSquareDeg By how many degrees (0 to 180) the goalie's hips faced away from the ball; only where `goalie_facing_deg` was read, for clicks on the feet are too coarse to tell.
+	OffSquareDeg *float64 `json:"off_square_deg"`
+
 	// OnAngle What the spots tell of the habit `on_angle`, which then wins over what a reader saw. Null while the spot of the ball or of the goalie may be off by more than 10 cm, or nobody said by how much.
 	OnAngle *Answer `json:"on_angle"`
 
-	// OutAlongBisectorM The goalie's distance from the goal line along the bisector of the angle between the posts seen from the ball, in metres.
+	// OpenAbove The same above the helmet and the crosse, as a fraction of the goal's height; null also without `release_up_m`.
+	OpenAbove *float64 `json:"open_above"`
+
+	// OpenLeftHigh The same on the left, high; null also while it is not known whose shot it was.
+	OpenLeftHigh *float64 `json:"open_left_high"`
+
+	// OpenLeftLow The same on the goalkeeper's left, low.
+	OpenLeftLow *float64 `json:"open_left_low"`
+
+	// OpenRightHigh The same on the right, high, where the crosse is; null also while it is not known whose shot it was.
+	OpenRightHigh *float64 `json:"open_right_high"`
+
+	// OpenRightLow The net that showed from the ball on the goalkeeper's right, low: the fraction of the goal's width beside a body that stands square to the ball at the goalie's spot. This and the four below are for one size, whoever it was, because nobody's own is stored: a body 0.5 m wide and 1.5 m high to the top of the helmet, a crosse that covers 0.3 m beside it on the stick side and reaches 1.6 m. For another size ask the lesson. Null without the spots of the ball and the goalie, and for a ball that shows no goal.
+	OpenRightLow *float64 `json:"open_right_low"`
+
+	// OutAlongBisectorM The goalie's distance from the goal line along the bisector of the angle between the posts seen from the ball, in metres; null with the ball behind, which has no bisector.
 	OutAlongBisectorM *float64 `json:"out_along_bisector_m"`
 
 	// Pipe The third of the opening in which the ball finished, seen from the ball's side.
 	Pipe *PipePlace `json:"pipe"`
 
+	// Square Whether that is 20 degrees or less.
+	Square *bool `json:"square"`
+
 	// SwingDeg How far the ball swung from the last pass to the release, seen from the middle of the goal line, the shorter way, in degrees.
 	SwingDeg *float64 `json:"swing_deg"`
+
+	// TravelAroundM The way between the same two spots round the arc, in metres.
+	TravelAroundM *float64 `json:"travel_around_m"`
 
 	// TravelM The straight line between the two spots at which the program's arc has its goalie for the pass and for the release; null without an arc.
 	TravelM *float64 `json:"travel_m"`
 
-	// TravelSpeedMs The speed that this asks for in the time from the catch to the release, in metres per second.
+	// TravelSpeedMs The speed that the straight line asks for in the time from the catch to the release, in metres per second.
 	TravelSpeedMs *float64 `json:"travel_speed_ms"`
 
 	// VerticalAngleDeg Degrees by which the ball rose, or fell when negative, from the release to the finish point; not for a bounce.
@@ -7115,7 +7148,7 @@ type GetPositioningLessonParams struct {
 	// ArcApexM The top of the program's arc: metres off the goal line, straight out.
 	ArcApexM *float64 `form:"arc_apex_m,omitempty" json:"arc_apex_m,omitempty"`
 
-	// ArcHalfStanceM How far inside the posts the arc ends, which is half the distance between the feet; less than half the goal.
+	// ArcHalfStanceM How far inside the posts the arc ends: half a stance, since a goalkeeper at the pipe has a foot there. Less than half of the goal's width.
 	ArcHalfStanceM *float64 `form:"arc_half_stance_m,omitempty" json:"arc_half_stance_m,omitempty"`
 
 	// ShadeNearM By how much the program has its goalkeepers stand off the bisector on purpose: metres toward the near pipe, negative toward the far one. A ball less than 30 degrees from straight out has no near pipe, so nobody shades against it.
