@@ -207,8 +207,8 @@ func TestARunThatNeverEnds(t *testing.T) {
 	assert.Equal(t, 70, MedianRun([]Score{{-5, 1}}, 100, 70))
 }
 
-// The limit that is found is the least one, whatever the mix, the season and the level; there is none lower than 1.
-func TestALimitIsTheLeast(t *testing.T) {
+// The limit that is found is the least one, whatever the mix, the season and the level.
+func TestALimitIsTheLeastWhateverTheMix(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var risks []Risk
 		parts := rapid.IntRange(1, 3).Draw(t, "parts")
