@@ -57,11 +57,12 @@ func countIn(t Target, week Week, shots []*CountedShot) TargetCount {
 	}
 	to := week.Sunday()
 	from := to.AddDays(1 - 7*t.Fields.Weeks)
+	question := t.Fields.Question()
 	for _, s := range shots {
 		if s.Game.Fields.PlayedOn.Before(from) || to.Before(s.Game.Fields.PlayedOn) {
 			continue
 		}
-		switch hit, counts := t.Fields.Ask(s); {
+		switch hit, counts := question.Ask(s); {
 		case !counts || hit == Unknown:
 		case hit == True:
 			out.Hits++

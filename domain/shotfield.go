@@ -173,24 +173,32 @@ func fieldOrHabit(name string) ShotField {
 	return habitField(name)
 }
 
-// habitField asks the counted reading. "Not seen" is unknown like silence: never a no. A reading on a shot on which
-// the habit cannot be read at all is not believed.
+// habitField asks the counted reading.
 func habitField(name string) ShotField {
-	return ShotField{name, HabitField, []string{string(Yes), string(No)}, func(s *CountedShot) any {
-		if s.unreadable(name) {
-			return nil
-		}
-		if told := s.toldBySpots(name); told != "" {
-			return string(told)
-		}
-		if s.Reading == nil {
-			return nil
-		}
-		if a := s.Reading.Fields.Habits[name]; a == Yes || a == No {
-			return string(a)
-		}
+	return ShotField{name, HabitField, []string{string(Yes), string(No)}, func(s *CountedShot) any { return s.habit(name) }}
+}
+
+// habit gives the counted answer to a habit. "Not seen" is unknown like silence: never a no. A reading on a shot on which
+// the habit cannot be read at all is not believed.
+func (s *CountedShot) habit(name string) any {
+	if s.unreadable(name) {
 		return nil
-	}}
+	}
+	return s.answer(name)
+}
+
+// answer is the counted answer to a habit that can be read on the shot.
+func (s *CountedShot) answer(name string) any {
+	if told := s.toldBySpots(name); told != "" {
+		return string(told)
+	}
+	if s.Reading == nil {
+		return nil
+	}
+	if a := s.Reading.Fields.Habits[name]; a == Yes || a == No {
+		return string(a)
+	}
+	return nil
 }
 
 // unreadable tells whether the program says that the habit cannot be read on this shot.

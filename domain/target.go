@@ -95,8 +95,9 @@ type Tally struct {
 // Count runs the target over shots that are already within its look-back and of one code of play and level.
 func (f TargetFields) Count(shots []*CountedShot) Tally {
 	var t Tally
+	question := f.Question()
 	for _, s := range shots {
-		hit, counts := f.Ask(s)
+		hit, counts := question.Ask(s)
 		switch {
 		case !counts:
 		case hit == True:
@@ -113,16 +114,63 @@ func (f TargetFields) Count(shots []*CountedShot) Tally {
 	return t
 }
 
-// Ask tells whether a shot counts for the target and, if it does, whether it is a hit; Unknown is unseen.
-func (f TargetFields) Ask(s *CountedShot) (hit Truth, counts bool) {
-	if !slices.Contains(f.Kinds, s.Game.Fields.Kind) || All(f.Of, s) != True || f.unreadable(s) {
-		return Unknown, false
-	}
-	return All(f.Hit, s), true
+// Question is what a target asks, made ready to be asked of many shots: each clause's field is looked up once.
+type Question struct {
+	kinds   []GameKind
+	of, hit []askedClause
 }
 
-// unreadable tells whether the hit asks for a habit that cannot be read on this shot: then the shot is no try, seen
-// or unseen.
-func (f TargetFields) unreadable(s *CountedShot) bool {
-	return slices.ContainsFunc(f.Hit, func(c Clause) bool { return s.unreadable(c.Field) })
+type askedClause struct {
+	Clause
+	value func(*CountedShot) any // nil: a habit is asked
+}
+
+// Question makes the target ready to be asked of many shots.
+func (f TargetFields) Question() Question { return Question{f.Kinds, askedOf(f.Of), askedOf(f.Hit)} }
+
+func askedOf(clauses []Clause) []askedClause {
+	out := make([]askedClause, len(clauses))
+	for i, c := range clauses {
+		out[i] = c.asked()
+	}
+	return out
+}
+
+func (c Clause) asked() askedClause {
+	field, _ := ShotFieldNamed(c.Field)
+	return askedClause{c, field.Value}
+}
+
+func (c *askedClause) eval(s *CountedShot) Truth {
+	if c.value == nil {
+		return c.holds(s.habit(c.Field))
+	}
+	return c.holds(c.value(s))
+}
+
+// Ask tells whether a shot counts for the target and, if it does, whether it is a hit; Unknown is unseen. When the hit asks
+// for a habit that cannot be read on this shot, the shot is no try, seen or unseen.
+func (q *Question) Ask(s *CountedShot) (hit Truth, counts bool) {
+	if !slices.Contains(q.kinds, s.Game.Fields.Kind) {
+		return Unknown, false
+	}
+	for i := range q.of {
+		if q.of[i].eval(s) != True {
+			return Unknown, false
+		}
+	}
+	for i := range q.hit {
+		if c := &q.hit[i]; c.value == nil && s.unreadable(c.Field) {
+			return Unknown, false
+		}
+	}
+	hit = True
+	for i := range q.hit {
+		if c := &q.hit[i]; c.value == nil {
+			hit = hit.and(c.holds(s.answer(c.Field)))
+		} else {
+			hit = hit.and(c.eval(s))
+		}
+	}
+	return hit, true
 }

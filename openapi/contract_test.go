@@ -22,6 +22,7 @@ import (
 	"cagework/domain"
 	"cagework/domain/field"
 	"cagework/domain/judgement"
+	"cagework/domain/summary"
 	"cagework/openapi"
 )
 
@@ -198,6 +199,25 @@ func TestCodesAreTheDomains(t *testing.T) {
 }
 
 // recordNouns gives the nouns that have a history, in the domain's order: those that somebody writes.
+// The tables of weeks begin as their examples say.
+func TestTablesHaveTheColumnsOfTheContract(t *testing.T) {
+	var goalie, group strings.Builder
+	require.NoError(t, summary.GoalieWeekCSV(&goalie, summary.GoalieWeek{}))
+	require.NoError(t, summary.GroupWeekCSV(&group, summary.GroupWeek{}))
+	want := map[string]string{"getGoalieWeek": goalie.String(), "getTeamWeek": group.String(), "getProgramWeek": group.String()}
+	got := map[string]string{}
+	eachOperation(model(t), func(_ string, _ *v3.PathItem, op *v3.Operation) {
+		if ok := op.Responses.Codes.GetOrZero("200"); ok != nil {
+			if table := ok.Content.GetOrZero("text/csv"); table != nil {
+				var example string
+				require.NoError(t, table.Example.Decode(&example))
+				got[op.OperationId] = strings.ReplaceAll(example, "\r\n", "\n")
+			}
+		}
+	})
+	assert.Equal(t, want, got)
+}
+
 func recordNouns(t *testing.T) []string {
 	t.Helper()
 	kept := map[string]bool{}

@@ -16,9 +16,16 @@ func (f *DifficultyFit) SaveChance(s *domain.CountedShot) float64 {
 	if !f.Enough {
 		return f.PooledRate
 	}
-	x := make([]float64, len(f.Names)+1)
-	return stats.Sigmoid(f.modelFor(s).logOdds(f.values(s), x))
+	var room [2*roomy + 1]float64 // so that no shot costs a memory allocation
+	n, x := len(f.Names), room[:]
+	if n > roomy {
+		x = make([]float64, 2*n+1)
+	}
+	return stats.Sigmoid(f.modelFor(s).logOdds(f.values(s, x[:n]), x[n:2*n+1]))
 }
+
+// roomy is more columns than a fit of today has.
+const roomy = 80
 
 // modelFor gives the fit that left the shot's goalie out, or that of all shots when none had them in.
 func (f *DifficultyFit) modelFor(s *domain.CountedShot) *ShotModel {
@@ -32,12 +39,17 @@ func (f *DifficultyFit) modelFor(s *domain.CountedShot) *ShotModel {
 	return &f.All
 }
 
-// values measures a shot as the fit names its columns. A column that is no more is never known.
-func (f *DifficultyFit) values(s *domain.CountedShot) []float64 {
-	row := make([]float64, len(f.Names))
+// values measures a shot into a row, as the fit names its columns. A column that is no more is never known.
+func (f *DifficultyFit) values(s *domain.CountedShot, row []float64) []float64 {
+	next := 0
 	for j, name := range f.Names {
 		row[j] = unknown
-		if x, there := featureNamed[name]; there {
+		for next < len(shotFeatures) && shotFeatures[next].name != name {
+			next++
+		}
+		if next < len(shotFeatures) { // as a rule: a fit names columns in their order
+			row[j] = shotFeatures[next].value(s)
+		} else if x, there := featureNamed[name]; there {
 			row[j] = x.value(s)
 		}
 	}
@@ -118,10 +130,10 @@ func (f *DifficultyFit) shiftError(shots []*domain.CountedShot, chances []float6
 	if !f.Enough {
 		return 1 / math.Sqrt(float64(f.Shots+1)*f.PooledRate*(1-f.PooledRate))
 	}
-	g, x := make([]float64, len(f.Names)+1), make([]float64, len(f.Names)+1)
+	row, g, x := make([]float64, len(f.Names)), make([]float64, len(f.Names)+1), make([]float64, len(f.Names)+1)
 	weight := 0.0
 	for i, s := range shots {
-		f.All.Into(f.values(s), x)
+		f.All.Into(f.values(s, row), x)
 		w := chances[i] * (1 - chances[i])
 		weight += w
 		for j := range g {

@@ -122,8 +122,10 @@ func (c Choice) patterns(play Play, gaps []Gap) []stats.Pattern {
 	var kinds []domain.GameKind
 	weeks := 0
 	here := func(r Rate) bool { return r.CodeOfPlay == play.CodeOfPlay && r.Level == play.Level }
-	for _, g := range gaps {
+	questions := make([]domain.Question, len(gaps))
+	for i, g := range gaps {
 		if here(g.Rate) {
+			questions[i] = g.Rate.Target.Fields.Question()
 			weeks = max(weeks, g.Rate.Target.Fields.Weeks)
 			kinds = append(kinds, g.Rate.Target.Fields.Kinds...)
 		}
@@ -138,10 +140,8 @@ func (c Choice) patterns(play Play, gaps []Gap) []stats.Pattern {
 	for _, s := range faced.Shots {
 		set := uint64(0)
 		for i := range gaps {
-			if here(gaps[i].Rate) {
-				if _, is := gaps[i].Rate.Target.Fields.Ask(s); is {
-					set |= 1 << i
-				}
+			if _, is := questions[i].Ask(s); is { // a target of another play has no kinds, so asks of none
+				set |= 1 << i
 			}
 		}
 		counts[set]++

@@ -145,7 +145,7 @@ func TestTriesOfATarget(t *testing.T) {
 		assert.Equal(t, miss, tries[i].Miss)
 		assert.InDelta(t, .45, tries[i].Chance, 1e-12)
 	}
-	saves := SaveTries(target.Fields, faced, &DifficultyFit{PooledRate: .6})
+	saves := SaveTries(target.Fields, faced, &DifficultyFit{PooledRate: .6}, nil)
 	assert.InDelta(t, .4, saves[0].Chance, 1e-12)
 	assert.True(t, HitIsASave(target.Fields))
 	target.Fields.Hit = []domain.Clause{{Field: setHabit, Is: "yes"}}

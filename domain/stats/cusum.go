@@ -97,12 +97,8 @@ func (c *chain) step(scores []Score) (reached float64) {
 	limit := len(c.now)
 	for _, s := range scores {
 		from, to := max(0, -s.Points), min(limit, limit-s.Points)
-		for v := range min(from, limit) { // falls to 0
-			c.next[0] += s.Chance * c.now[v]
-		}
-		for v := max(to, 0); v < limit; v++ {
-			reached += s.Chance * c.now[v]
-		}
+		c.next[0] += s.Chance * floats.Sum(c.now[:min(from, limit)]) // falls to 0
+		reached += s.Chance * floats.Sum(c.now[max(to, 0):])
 		if from < to {
 			floats.AddScaled(c.next[from+s.Points:to+s.Points], s.Chance, c.now[from:to])
 		}
@@ -156,28 +152,41 @@ func MedianRun(scores []Score, limit, most int) int {
 // CusumLimit gives the least limit at which a chart raises a false alarm within some tries with at most the probability
 // level, and that probability. The scores are those of tries that have not changed.
 func CusumLimit(scores []Score, tries int, level float64) (limit int, chance float64) {
-	low, high := 0, firstLimit // the chance at low is above the level, at high at or below it
-	chance = SignalChance(scores, high, tries)
-	before, last := point{0, 1}, point{high, chance}
-	for chance > level {
-		low, high = high, 2*high
-		chance = SignalChance(scores, high, tries)
-		before, last = last, point{high, chance}
-	}
-	for high-low > 1 {
-		middle := min(max(crossing(before, last, level, (low+high)/2), low+1), high-1)
-		before, last = last, point{middle, SignalChance(scores, middle, tries)}
-		if last.chance > level {
-			low = middle
+	low, high := 0, 0 // the chance at low is above the level, at high at or below it; no such limit is known while high is 0
+	at := point{firstLimit, SignalChance(scores, firstLimit, tries)}
+	slope := -steeper * decay(scores)
+	for tried := 1; ; tried++ {
+		if at.chance > level {
+			low = at.limit
 		} else {
-			high, chance = middle, last.chance
+			high, chance = at.limit, at.chance
+		}
+		if high-low == 1 {
+			return high, chance
+		}
+		next, is := at.crossing(level, slope)
+		switch {
+		case high == 0 && (!is || next <= low || next > 4*(low+1)):
+			next = 2 * (low + 1)
+		case high > 0 && (!is || tried > straightTries):
+			next = (low + high) / 2
+		case high > 0:
+			next = min(max(next, low+1), high-1)
+		}
+		before := at
+		at = point{next, SignalChance(scores, next, tries)}
+		if s := (at.rate() - before.rate()) / float64(at.limit-before.limit); s < 0 && !math.IsInf(s, 0) {
+			slope = s
 		}
 	}
-	return high, chance
 }
 
-// firstLimit is where the search for a limit begins.
-const firstLimit = 256
+const (
+	firstLimit    = 512 // where the search for a limit begins
+	straightTries = 10  // after so many chances the search halves, whatever the line says
+	// steeper is by how much more the rate falls than far from 0 in a season without end; seen, so that fewer limits are tried.
+	steeper = 1.08
+)
 
 // point is the chance of a false alarm at a limit.
 type point struct {
@@ -185,16 +194,38 @@ type point struct {
 	chance float64
 }
 
-// crossing gives the limit at which the log of the chance, which falls almost in a straight line, would cross the
-// level's; the middle where the two points tell no line.
-func crossing(a, b point, level float64, middle int) int {
-	fall := math.Log(b.chance / a.chance)
-	if math.IsNaN(fall) || math.IsInf(fall, 0) || fall == 0 {
-		return middle
+// rate gives the log of how often alarms come if they come evenly, which falls almost in a straight line with the limit.
+func (p point) rate() float64 { return math.Log(-math.Log1p(-p.chance)) }
+
+// crossing gives the limit at which the rate, falling with the slope, would reach that of the level; false when the point
+// tells no line.
+func (p point) crossing(level, slope float64) (limit int, is bool) {
+	at := float64(p.limit) + (point{chance: level}.rate()-p.rate())/slope
+	if math.IsNaN(at) || math.Abs(at) > 1e9 {
+		return 0, false
 	}
-	at := float64(a.limit) + float64(b.limit-a.limit)*math.Log(level/a.chance)/fall
-	if math.Abs(at) > 1e9 {
-		return middle
+	return int(math.Ceil(at)), true
+}
+
+// decay gives by how much the log of the rate of false alarms falls a point, far from 0: the θ above 0 at which the mean of
+// exp(θ·score) is 1, by Newton's steps from far above. Source: Siegmund 1985, Sequential Analysis, chapter 8; from memory.
+func decay(scores []Score) float64 {
+	most := 1
+	for _, s := range scores {
+		most = max(most, s.Points)
 	}
-	return int(math.Ceil(at))
+	theta := 50 / float64(most)
+	for range 100 {
+		mean, slope := -1.0, 0.0
+		for _, s := range scores {
+			term := s.Chance * math.Exp(theta*float64(s.Points))
+			mean, slope = mean+term, slope+term*float64(s.Points)
+		}
+		step := mean / slope
+		if !(slope > 0) || math.Abs(step) < 1e-9*theta {
+			break
+		}
+		theta -= step
+	}
+	return theta
 }

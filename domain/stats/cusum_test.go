@@ -206,3 +206,25 @@ func TestARunThatNeverEnds(t *testing.T) {
 	assert.True(t, math.IsInf(RunLength([]Score{{-5, 1}}, 100), 1))
 	assert.Equal(t, 70, MedianRun([]Score{{-5, 1}}, 100, 70))
 }
+
+// The limit that is found is the least one, whatever the mix, the season and the level.
+func TestALimitIsTheLeastWhateverTheMix(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var risks []Risk
+		parts := rapid.IntRange(1, 3).Draw(t, "parts")
+		for range parts {
+			risks = append(risks, Risk{1 / float64(parts), float64(rapid.IntRange(1, 19).Draw(t, "chance")) / 20})
+		}
+		odds := rapid.SampledFrom([]float64{2, .5, 1.3, 4}).Draw(t, "odds")
+		scores := Cusum{odds, rapid.SampledFrom([]float64{20, 100}).Draw(t, "points")}.Scores(risks, 1)
+		tries := rapid.IntRange(0, 300).Draw(t, "tries")
+		level := rapid.SampledFrom([]float64{.5, .1, .02, .0005}).Draw(t, "level")
+		limit, chance := CusumLimit(scores, tries, level)
+		if chance > level || chance != SignalChance(scores, limit, tries) {
+			t.Fatalf("limit %d: %g", limit, chance)
+		}
+		if limit > 1 && SignalChance(scores, limit-1, tries) <= level {
+			t.Fatalf("limit %d is not the least", limit)
+		}
+	})
+}

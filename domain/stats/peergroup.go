@@ -169,7 +169,7 @@ func (p *peerGroup) point(column *peerColumn, k int, whole float64) peerPoint {
 	logit := float64(k) * column.step
 	mu, rest := 1/(1+math.Exp(-logit)), 1/(1+math.Exp(logit))
 	point := peerPoint{
-		mu: mu, start: marginalOf(mu*column.m, rest*column.m), said: make([]float64, len(p.kinds)),
+		mu: mu, start: marginalOf(mu*column.m, rest*column.m), said: make([]float64, len(p.kinds), len(p.kinds)+8),
 		prior: p.prior.A*math.Log(mu) + p.prior.B*math.Log(rest),
 	}
 	for i, c := range p.kinds {

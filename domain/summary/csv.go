@@ -10,7 +10,7 @@ import (
 var csvHeader = []string{
 	"code", "name", "code_of_play", "level", "from", "to", "hits", "tries", "unseen", "rate", "low", "high",
 	"target_rate", "chance_below", "state", "listed", "by_count", "on_board", "likely_rate", "likely_low", "likely_high",
-	"peers", "signal", "change_chance",
+	"peers", "peers_rate", "own_weight", "more_tries", "signal", "signal_tries", "raised_on", "change_chance", "change_after",
 }
 
 // GoalieWeekCSV writes the rates of a goalie's week as a flat table, a row a target and play. What is null in JSON is an
@@ -70,16 +70,30 @@ func csvRow(r Rate) []string {
 
 func csvLikely(l *Likely) []string {
 	if l == nil {
-		return make([]string, 4)
+		return make([]string, 7)
 	}
-	return []string{csvNumber(&l.Rate), csvNumber(&l.Low), csvNumber(&l.High), strconv.Itoa(l.Peers)}
+	more := ""
+	if l.MoreTries != nil {
+		more = strconv.Itoa(*l.MoreTries)
+	}
+	return []string{
+		csvNumber(&l.Rate), csvNumber(&l.Low), csvNumber(&l.High), strconv.Itoa(l.Peers), csvNumber(&l.PeersRate),
+		csvNumber(&l.OwnWeight), more,
+	}
 }
 
 func csvSignal(s *Signal) []string {
 	if s == nil {
-		return make([]string, 2)
+		return make([]string, 5)
 	}
-	return []string{string(s.State), csvNumber(s.ChangeChance)}
+	raised, after := "", ""
+	if s.RaisedOn != nil {
+		raised = s.RaisedOn.String()
+	}
+	if s.ChangeAfter != nil {
+		after = s.ChangeAfter.String()
+	}
+	return []string{string(s.State), strconv.Itoa(s.Tries), raised, csvNumber(s.ChangeChance), after}
 }
 
 func csvNumber(v *float64) string {

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
+	"slices"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -22,9 +24,27 @@ func TestTheRatesAsATable(t *testing.T) {
 	assert.Equal(t, []string{
 		"low_save", "Low-shot save rate", "mens_field", "high_school", "2026-03-02", "2026-04-12", "9", "31", "0",
 		"0.2903", "0.1610", "0.4659", "0.5000", "0.9848", "clear_gap", "true", "true", "false",
-		"0.3211", "0.2214", "0.4247", "3", "too_early", "0.1324",
+		"0.3211", "0.2214", "0.4247", "3", "0.4961", "0.8500", "", "too_early", "31", "", "0.1324", "2026-W11",
 	}, rows[4])
-	assert.Equal(t, []string{"0", "0", "52", "", "", "", "0.8000", "", "no_data", "false", "false", "false", "", "", "", "", "too_early", ""}, rows[2][6:], "what is null is empty")
+	assert.Equal(t, []string{"0", "0", "52", "", "", "", "0.8000", "", "no_data", "false", "false", "false", "", "", "", "", "", "", "", "too_early", "0", "", "", ""}, rows[2][6:], "what is null is empty")
+}
+
+func TestAChangeInTheTable(t *testing.T) {
+	v := OfGoalie(turning(20, 14).week("2026-W14", 30))
+	want := lowRate(t, v).Signal
+	var b bytes.Buffer
+	require.NoError(t, GoalieWeekCSV(&b, v))
+	rows, err := csv.NewReader(&b).ReadAll()
+	require.NoError(t, err)
+	row := rows[slices.IndexFunc(rows, func(r []string) bool { return r[0] == "low_save" })]
+	cell := func(name string) string { return row[slices.Index(csvHeader, name)] }
+	assert.Equal(t, []string{"falling", "160", want.RaisedOn.String(), want.ChangeAfter.String()},
+		[]string{cell("signal"), cell("signal_tries"), cell("raised_on"), cell("change_after")})
+	few := OfGoalie(spring(domain.Full).week("2026-W15", 30))
+	i := slices.IndexFunc(few.Plays[0].Rates, func(r Rate) bool { return r.Likely != nil && r.Likely.MoreTries != nil })
+	require.GreaterOrEqual(t, i, 0)
+	r := few.Plays[0].Rates[i]
+	assert.Equal(t, strconv.Itoa(*r.Likely.MoreTries), csvRow(r)[slices.Index(csvHeader, "more_tries")])
 }
 
 func TestACellIsNoFormula(t *testing.T) {

@@ -122,7 +122,7 @@ func costOf(did map[string]bool) float64 {
 	return sum
 }
 
-// saved draws whether a shot on goal is saved.
-func (t *truth) saved(d dice, c *domain.CountedShot, did map[string]bool) bool {
-	return d.chance(inverse(t.subjects["outcome"].logit(c) - costOf(did)))
+// saved draws whether a shot on goal is saved; lift moves the chance on the logit scale.
+func (t *truth) saved(d dice, c *domain.CountedShot, did map[string]bool, lift float64) bool {
+	return d.chance(inverse(t.subjects["outcome"].logit(c) - costOf(did) + lift))
 }

@@ -1,6 +1,7 @@
 package invented
 
 import (
+	"math"
 	"slices"
 
 	"cagework/domain"
@@ -17,6 +18,14 @@ type player struct {
 const heldFrom = 9
 
 func (p *player) plays(week int) bool { return p.availability() != domain.Held || week < heldFrom }
+
+// slump gives what a week takes from the chance of a save, on the logit scale.
+func (p *player) slump(week int) float64 {
+	if p.SlumpFrom > 0 && week >= p.SlumpFrom {
+		return -math.Ln2
+	}
+	return 0
+}
 
 // spell is a time in the cage: from one period to another, both included.
 type spell struct {

@@ -45,7 +45,7 @@ func (k *maker) addShot(m match, p *player, number, elapsed int) {
 	}
 	did := p.truth.habits(k.dice, c, k.Starter.Habits)
 	if f.Outcome == domain.Save {
-		k.settle(c, p, did)
+		k.settle(c, p, did, p.slump(k.weekOf(m.game)))
 	}
 	k.program.Shots = append(k.program.Shots, c.Shot)
 	k.read(m, c, did)
@@ -54,10 +54,15 @@ func (k *maker) addShot(m match, p *player, number, elapsed int) {
 	}
 }
 
-// settle says how a shot on goal ended.
-func (k *maker) settle(c *domain.CountedShot, p *player, did map[string]bool) {
+// weekOf gives the week of a game, counted from 1.
+func (k *maker) weekOf(g domain.Game) int {
+	return int(g.Fields.PlayedOn.Time().Sub(k.first.Time()).Hours()/24/7) + 1
+}
+
+// settle says how a shot on goal ended; lift moves the chance of a save, on the logit scale.
+func (k *maker) settle(c *domain.CountedShot, p *player, did map[string]bool, lift float64) {
 	f := &c.Shot.Fields
-	if !p.truth.saved(k.dice, c, did) {
+	if !p.truth.saved(k.dice, c, did, lift) {
 		f.Outcome, f.WavedOff = domain.Goal, k.chance(.015)
 		return
 	}

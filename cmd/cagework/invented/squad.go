@@ -23,6 +23,8 @@ type Goalie struct {
 	Strength string     // a target's code whose true rate lies well above, "" for none
 	Above    [2]float64 // the other true rates lie between these two above their targets
 
+	SlumpFrom int // the week, counted from 1, from which the odds of a goal on any shot are doubled; 0 is never
+
 	Little bool  // plays, and is charted, now and then
 	Block  Block // what a coach assigned
 }
