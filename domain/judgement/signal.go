@@ -29,7 +29,7 @@ type SignalBounds struct {
 
 func defaultSignal() SignalBounds {
 	return SignalBounds{
-		LoosestLevel: 0.10, PageAlarms: 1, BoardAlarms: 4, OddsRatio: 2, SeasonTries: 50, SaveSpread: 0.3, RateSpread: 1,
+		LoosestLevel: 0.10, PageAlarms: 2.5, BoardAlarms: 4, OddsRatio: 2, SeasonTries: 50, SaveSpread: 0.3, RateSpread: 1,
 		ChangeBefore: 0.2, PriorTries: 20, LearnTries: 20,
 	}
 }

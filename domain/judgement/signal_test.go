@@ -117,9 +117,9 @@ func TestBoardLevel(t *testing.T) {
 	assert.InDelta(t, .10, BoardLevel(1, 1, b), 0, "never looser than a page's")
 	assert.InDelta(t, .0005, BoardLevel(10000, 16, b), 0)
 	assert.InDelta(t, .10, BoardLevel(0, 0, b), 0)
-	assert.InDelta(t, .02, PageLevel(24, b), 0, "1 in 48 is .0208 each")
+	assert.InDelta(t, .05, PageLevel(24, b), 0, "2.5 in 48 are .052 each")
 	assert.InDelta(t, .10, PageLevel(2, b), 0, "never looser than the loosest")
-	assert.InDelta(t, .02, BoardLevel(1, 24, b), 0, "never looser than a page's: 4 in 48 are .083")
+	assert.InDelta(t, .05, BoardLevel(1, 24, b), 0, "never looser than a page's: 4 in 48 are .083")
 }
 
 func TestSeasonTries(t *testing.T) {
