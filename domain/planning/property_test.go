@@ -29,7 +29,7 @@ func invented(t *rapid.T) Need {
 		Goalie: domain.GoalieFields{
 			Availability:  rapid.SampledFrom(mostlyFull).Draw(t, "availability"),
 			AgeBand:       rapid.Ptr(rapid.SampledFrom(domain.Levels), true).Draw(t, "age band"),
-			ShiesFromBall: rapid.Float64().Draw(t, "shies") > .9,
+			ShiesFromBall: rapid.Bool().Draw(t, "shies"),
 		},
 	}
 	if rapid.Float64().Draw(t, "has a budget") < .9 {
@@ -104,6 +104,10 @@ func inventPast(t *rapid.T, n *Need) {
 			a.Fields.TargetID, a.Fields.DrillID, a.Fields.Reason = *f.TargetID, *f.DrillID, new("no wall")
 			n.Assignments = append(n.Assignments, a)
 		}
+	}
+	if rapid.Float64().Draw(t, "every other day") < .2 { // then no day is free, and live shots are halved
+		n.NextGames = []domain.Game{game(14), game(16), game(18), game(20)}
+		return
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "games") {
 		n.NextGames = append(n.NextGames, game(rapid.IntRange(13, 19).Draw(t, "game")))
