@@ -106,8 +106,15 @@ func (s Signal) sentence() string {
 	case Rising:
 		return fmt.Sprintf("Rising since %s: fewer misses than %s led to expect.", s.RaisedOn.Time().Format("2 January"), against)
 	case TooEarly:
-		return fmt.Sprintf("Too early to say: %d tries; a change that doubles the odds of a miss takes about %d to show.", s.Tries, s.Needed)
+		return fmt.Sprintf("Too early to say: %s; a change that doubles the odds of a miss takes about %d tries to show.", spokenTries(s.Tries), s.Needed)
 	case Steady:
 	}
-	return fmt.Sprintf("Steady over %d tries.", s.Tries)
+	return fmt.Sprintf("Steady over %s.", spokenTries(s.Tries))
+}
+
+func spokenTries(n int) string {
+	if n == 1 {
+		return "1 try"
+	}
+	return fmt.Sprintf("%d tries", n)
 }
