@@ -21,7 +21,7 @@ var words = template.FuncMap{
 	"ball":     func(b domain.Ball) string { return balls[b] },
 	"play":     summary.PlayName,
 	"three":    func(v *float64) string { return summary.Nearest(*v).String() },
-	"likely":   func(v float64) string { return summary.Nearest(v).Short() },
+	"likely":   likely,
 	"aim":      func(v *float64) string { return summary.Nearest(*v).Short() },
 	"ratio":    func(hits, tries int) string { return summary.Ratio(hits, tries).String() },
 	"spoken":   func(code any) string { return strings.ReplaceAll(fmt.Sprint(code), "_", " ") },
@@ -39,6 +39,8 @@ var words = template.FuncMap{
 	"plural":   plural,
 	"grids":    grids,
 	"kept":     kept,
+
+	"moreRules": moreRules,
 
 	"teamNames": teamNames,
 
@@ -74,6 +76,19 @@ func plural(n int, word string) string {
 		return fmt.Sprintf("%d %sies", n, strings.TrimSuffix(word, "y"))
 	}
 	return fmt.Sprintf("%d %ss", n, word)
+}
+
+// likely writes what a rate likely is with two decimals: a third would pretend to be known.
+func likely(v float64) string { return strings.TrimPrefix(fmt.Sprintf("%.2f", v), "0") }
+
+// moreRules gives the totals by rule that say more than those by drill: a rule whose blocks are all those of one drill
+// would only say it twice.
+func moreRules(h summary.Helps) []summary.HelpTotal {
+	return slices.DeleteFunc(slices.Clone(h.Rules), func(r summary.HelpTotal) bool {
+		return slices.ContainsFunc(h.Drills, func(d summary.HelpTotal) bool {
+			return d.Blocks == r.Blocks && d.Told == r.Told && d.Hits == r.Hits && d.Tries == r.Tries
+		})
+	})
 }
 
 // own gives the cautions of a drill that are not said once for several.
@@ -155,8 +170,8 @@ type clearCell struct{ Made, Tried int }
 
 // clears gives the rows of clears: of each sort, one where any column has a clear that was tried.
 func clears(columns []heading) []clearRow {
-	all := clearRow{Name: "Clears (made of tried)"}
-	after := clearRow{Name: "Clears after a save (made of tried)"}
+	all := clearRow{Name: "Clears"}
+	after := clearRow{Name: "Clears after a save"}
 	for _, c := range columns {
 		all.Cells = append(all.Cells, clearCell{c.Line.ClearsMade, c.Line.ClearsTried})
 		after.Cells = append(after.Cells, clearCell{c.Line.ClearsAfterSaveMade, c.Line.ClearsAfterSaveTried})

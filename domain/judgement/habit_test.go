@@ -39,8 +39,8 @@ func TestReadingsThatKnewTheResultAreWarnedOf(t *testing.T) {
 	e, _, _ := habitFit(t, world{goalies: 8, games: 8, shotsAGame: 25, effect: .2, set: .8, read: .6, how: domain.Film, seed: 11})
 	require.True(t, e.Enough, e.Reason)
 	assert.Equal(t, domain.Film, e.HowRead)
-	assert.Contains(t, e.Warning, "knew how the shot ended")
-	assert.Contains(t, e.Warning, "there are 0")
+	assert.Contains(t, e.Warning, "with the result known")
+	assert.Contains(t, e.Warning, "0 were read blind")
 }
 
 func TestThinEvidenceIsDrawnTowardNothing(t *testing.T) {
@@ -87,7 +87,7 @@ func TestWorthByHand(t *testing.T) {
 	assert.InDelta(t, saves*.25*12, w.GoalsAGame.Mean, 1e-12, "12 shots a game, a quarter of them moved")
 	assert.InDelta(t, w.GoalsAGame.Low, w.GoalsAGame.High, 1e-12)
 	assert.Contains(t, w.Sentence, "24 more of 100")
-	assert.Contains(t, w.Sentence, "no proof that one brings the other")
+	assert.Contains(t, w.Sentence, "proves no cause")
 
 	a.Target = .4
 	w = e.WorthOf(a, shots, habitList, difficulty, Defaults().Habits)

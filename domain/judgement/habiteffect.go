@@ -62,9 +62,8 @@ func FitHabits(
 		chosen := blind[h]
 		if chosen.Yes+chosen.No < bounds.LeastBlind || min(chosen.Yes, chosen.No) < bounds.LeastOfEach {
 			chosen = film[h]
-			chosen.Warning = "Most of these readings were made by somebody who knew how the shot ended, and who knows that it " +
-				"was a goal sees a goalie who was not set: what it seems to be worth may be coloured by that. " +
-				fmt.Sprintf("%d blind readings would do; there are %d.", bounds.LeastBlind, blind[h].Yes+blind[h].No)
+			chosen.Warning = fmt.Sprintf("Most were read with the result known, which may colour this: %d were read blind; %d would do.",
+				blind[h].Yes+blind[h].No, bounds.LeastBlind)
 		}
 		out.Effects = append(out.Effects, chosen)
 	}

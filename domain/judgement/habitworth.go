@@ -127,14 +127,16 @@ func intervalOf(values []float64, confidence float64) Interval {
 }
 
 func (w HabitWorth) sentence(aim HabitAim, present float64) string {
-	with := fmt.Sprintf("On shots as hard, %.0f more of 100 were saved where \"%s\" was read", 100*w.SavesAShot.Mean, aim.Name)
+	with := fmt.Sprintf("On shots as hard, %.0f more of 100 were saved where \"%s\" was read (%d readings)",
+		100*w.SavesAShot.Mean, aim.Name, w.Readings)
 	if w.SavesAShot.Mean < 0 {
-		with = fmt.Sprintf("On shots as hard, %.0f fewer of 100 were saved where \"%s\" was read", -100*w.SavesAShot.Mean, aim.Name)
+		with = fmt.Sprintf("On shots as hard, %.0f fewer of 100 were saved where \"%s\" was read (%d readings)",
+			-100*w.SavesAShot.Mean, aim.Name, w.Readings)
 	}
 	if present >= aim.Target {
-		return with + "; this goalie is at the target already. They go together; that is no proof that one brings the other."
+		return with + "; this goalie is at the target already. They go together; that proves no cause."
 	}
-	return with + fmt.Sprintf("; moving from %.0f %% to %.0f %% goes with %.2f goals a game fewer (%.2f to %.2f). "+
-		"They go together; that is no proof that one brings the other.",
+	return with + fmt.Sprintf("; from %.0f %% to %.0f %% goes with %.2f goals a game fewer (%.2f to %.2f). "+
+		"They go together; that proves no cause.",
 		100*present, 100*aim.Target, w.GoalsAGame.Mean, w.GoalsAGame.Low, w.GoalsAGame.High)
 }

@@ -96,33 +96,34 @@ func (o *ordering) earliest(left []int) int {
 
 // why says in a sentence why a gap stands where it stands, and how likely it is the right one to begin with.
 func (o *ordering) why(g Gap) string {
-	right := fmt.Sprintf("; the chance that it costs the most of all is %s", InHundred(g.First))
-	worth := goals(g.Adds)
-	if len(o.out) > 0 {
-		worth = fmt.Sprintf("%s more with those before it closed, %s by itself", goals(g.Adds), goals(g.Goals))
+	worth, right := goals(g.Goals), fmt.Sprintf("; chance that no gap costs more: %s", InHundred(g.First))
+	if goals(g.Adds) != goals(g.Goals) {
+		worth = fmt.Sprintf("%s (%s beside those above)", goals(g.Goals), tenth(g.Adds))
 	}
 	if g.Value.Assumed {
 		right += fmt.Sprintf("; that a hit is worth %.1f goals is assumed, not measured", g.Value.Goals)
 	}
 	switch {
 	case g.Kept && !g.Known:
-		return "Its block runs; what closing it is worth in goals is not known yet."
+		return "Its block runs. What reaching the target is worth in goals is not known yet."
 	case g.Kept:
-		return fmt.Sprintf("Its block runs, and nothing else is clearly worth more; closing it is worth %s%s.", worth, right)
+		return fmt.Sprintf("Its block runs, and nothing else is clearly worth more. Reaching the target is worth %s%s.", worth, right)
 	case !g.Known:
-		return "What closing it is worth in goals is not known yet, so it stands behind what is known, earlier causes first."
+		return "What reaching the target is worth in goals is not known yet, so it stands behind what is known."
 	case g.Over != nil:
-		return fmt.Sprintf("Closing it is worth %s, about as much as %s at %s, and it comes earlier in the order of causes%s.",
+		return fmt.Sprintf("Reaching the target is worth %s, about as much as %s at %s, and it comes earlier in the order of causes%s.",
 			worth, g.Over.Rate.Target.Fields.Name, goals(g.Over.Adds), right)
 	}
-	return fmt.Sprintf("Closing it is worth %s, the most of what is left%s.", worth, right)
+	return fmt.Sprintf("Reaching the target is worth %s, the most of what is left%s.", worth, right)
 }
 
-func goals(g float64) string {
+func goals(g float64) string { return tenth(g) + " goals a game" }
+
+func tenth(g float64) string {
 	if g < 0.05 {
-		return "under 0.1 goals a game"
+		return "under 0.1"
 	}
-	return fmt.Sprintf("about %.1f goals a game", g)
+	return fmt.Sprintf("about %.1f", g)
 }
 
 // InHundred says a chance; one that rounds to certainty or to nothing is not called so.

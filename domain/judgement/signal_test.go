@@ -55,8 +55,7 @@ func TestSignalStates(t *testing.T) {
 		assert.True(t, s.Worse >= 0 && s.Worse < 1 && s.Better >= 0 && s.Better < 1)
 	}
 	falling := watch(seasonOf(250, 120, .35, .75, 2), chart())
-	assert.Contains(t, falling.Sentence, "Falling: more misses than this goalie's own record foretell")
-	assert.Contains(t, falling.Sentence, "20 % of seasons")
+	assert.Equal(t, "Falling since "+falling.RaisedOn.Time().Format("2 January")+": more misses than the season before it led to expect.", falling.Sentence)
 	assert.Greater(t, *falling.ChangeChance, .9)
 	assert.Less(t, *falling.CurrentRate, .35)
 

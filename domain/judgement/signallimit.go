@@ -94,25 +94,27 @@ func (l *Limits) For(risks []stats.Risk, seasonTries int, level, oddsRatio float
 	return limit
 }
 
-// sentence says the signal in words.
+// sentence says the signal in words. How often it is a false alarm is said once for all charts beside it, not here.
 func (s Signal) sentence() string {
-	against := "this goalie's own record"
+	against := "the season before it"
 	if s.Baseline == ByExpectedSaves {
 		against += " and the difficulty of the shots"
 	}
-	var text string
 	switch s.State {
 	case Falling:
-		text = fmt.Sprintf("Falling: more misses than %s foretell; raised on %s.", against, s.RaisedOn.Time().Format("2 January"))
+		return fmt.Sprintf("Falling since %s: more misses than %s led to expect.", s.RaisedOn.Time().Format("2 January"), against)
 	case Rising:
-		text = fmt.Sprintf("Rising: fewer misses than %s foretell; raised on %s.", against, s.RaisedOn.Time().Format("2 January"))
-	case Steady:
-		text = fmt.Sprintf("Steady: in keeping with %s over %d tries.", against, s.Tries)
+		return fmt.Sprintf("Rising since %s: fewer misses than %s led to expect.", s.RaisedOn.Time().Format("2 January"), against)
 	case TooEarly:
-		return fmt.Sprintf("Too early to say: %d tries; even doubled odds of a miss take about %d to show.", s.Tries, s.Needed)
+		return fmt.Sprintf("Too early to say: %s; a change that doubles the odds of a miss takes about %d tries to show.", spokenTries(s.Tries), s.Needed)
+	case Steady:
 	}
-	if s.ChangeChance != nil {
-		text += fmt.Sprintf(" By the weekly counts alone a change this season has a chance of %.0f %%.", 100**s.ChangeChance)
+	return fmt.Sprintf("Steady over %s.", spokenTries(s.Tries))
+}
+
+func spokenTries(n int) string {
+	if n == 1 {
+		return "1 try"
 	}
-	return text + fmt.Sprintf(" A goalie who has not changed is called so, one way or the other, in about %.2g %% of seasons.", 200*s.Level)
+	return fmt.Sprintf("%d tries", n)
 }

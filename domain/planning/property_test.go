@@ -29,7 +29,7 @@ func invented(t *rapid.T) Need {
 		Goalie: domain.GoalieFields{
 			Availability:  rapid.SampledFrom(mostlyFull).Draw(t, "availability"),
 			AgeBand:       rapid.Ptr(rapid.SampledFrom(domain.Levels), true).Draw(t, "age band"),
-			ShiesFromBall: rapid.Float64().Draw(t, "shies") > .9,
+			ShiesFromBall: rapid.Bool().Draw(t, "shies"),
 		},
 	}
 	if rapid.Float64().Draw(t, "has a budget") < .9 {
@@ -97,12 +97,17 @@ func inventPast(t *rapid.T, n *Need) {
 		a.ID = idOf(fmt.Sprint("assignment ", i))
 		n.Assignments = append(n.Assignments, a)
 	}
-	for range rapid.IntRange(0, 3).Draw(t, "dropped") { // what some rule gives
+	for i := range rapid.IntRange(0, 3).Draw(t, "dropped") { // what some rule gives
 		if f := rapid.SampledFrom(n.Rules).Draw(t, "dropped rule").Fields; f.DrillID != nil && f.TargetID != nil {
 			a := block(rapid.IntRange(13, 16).Draw(t, "dropped from"), rapid.IntRange(1, 3).Draw(t, "dropped weeks"), "", "", domain.Dropped)
+			a.ID = idOf(fmt.Sprint("dropped ", i))
 			a.Fields.TargetID, a.Fields.DrillID, a.Fields.Reason = *f.TargetID, *f.DrillID, new("no wall")
 			n.Assignments = append(n.Assignments, a)
 		}
+	}
+	if rapid.Float64().Draw(t, "every other day") < .2 { // then no day is free, and live shots are halved
+		n.NextGames = []domain.Game{game(14), game(16), game(18), game(20)}
+		return
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "games") {
 		n.NextGames = append(n.NextGames, game(rapid.IntRange(13, 19).Draw(t, "game")))
@@ -163,6 +168,9 @@ func (l *load) fits(t *rapid.T, n Need) {
 	}
 	if l.live > 0 && (n.Budget == nil || l.live > n.Budget.Week-n.Budget.Used || l.session > n.Budget.Session) {
 		t.Fatalf("%d live shots a week and %d a session of %+v", l.live, l.session, n.Budget)
+	}
+	if free, _ := comingDays(n); l.live > 0 && !free && 2*l.session > n.Budget.Session {
+		t.Fatalf("%d live shots a session of %d with every day the one before a game", l.session, n.Budget.Session)
 	}
 	if l.fresh > 1 {
 		t.Fatalf("%d new movements for a child", l.fresh)

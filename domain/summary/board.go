@@ -1,8 +1,6 @@
 package summary
 
 import (
-	"fmt"
-
 	"cagework/domain"
 	"cagework/domain/judgement"
 )
@@ -76,6 +74,6 @@ func (j judging) groupChanges(goalies []GroupGoalie) GroupChanges {
 		}
 	}
 	out.Expect = float64(out.Charts) * out.Level
-	out.Note = fmt.Sprintf("Over %d charts, about %.1f a season are false alarms at most, if nobody changes.", out.Charts, out.Expect)
+	out.Note = falseAlarms(out.Charts/2, out.Level)
 	return out
 }

@@ -78,6 +78,5 @@ func besideExpected(saves float64) (amount float64, side string) {
 }
 
 // expectedMethod says how the saves expected are worked out.
-const expectedMethod = " Saves expected are those of a goalie of average effect on the same shots: from what is charted of " +
-	"each shot, by a logistic model that was fitted without the goalie's own shots (fit_id names it); the interval is what " +
-	"chance and the model's own uncertainty give such a goalie in 95 of 100 cases."
+const expectedMethod = " Saves expected are an average goalie's on the same shots, by a logistic model that was fitted without " +
+	"the goalie's own; chance and the model's uncertainty give such a goalie the interval in 95 of 100 cases."

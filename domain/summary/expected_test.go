@@ -189,10 +189,10 @@ func TestAWeekSaysSavesAboveExpected(t *testing.T) {
 	assert.Equal(t, 55, season.Line.Expected.Shots)
 	require.NotNil(t, season.ExpectedSentence)
 	assert.Contains(t, *season.ExpectedSentence, "8.0 saves below expected, on 55 shots on goal")
-	assert.Contains(t, v.Method.Text, "fit_id names it")
+	assert.Contains(t, v.Method.Text, "Saves expected")
 	require.Len(t, v.Method.Fits, 1)
 	assert.Equal(t, season.Line.Expected.FitID, v.Method.Fits[0].ID)
-	assert.NotContains(t, OfGoalie(s.week("2026-W15", 30)).Method.Text, "fit_id")
+	assert.NotContains(t, OfGoalie(s.week("2026-W15", 30)).Method.Text, "Saves expected")
 
 	group := domain.GroupRecords{Week: r.Week, Weeks: []domain.WeekRecords{r}, Cage: domain.LineRecords{
 		Faced: s.faced, Goalies: []domain.Goalie{s.goalie}, Seasons: r.Seasons, Fits: r.Fits}}

@@ -23,7 +23,8 @@ type GoalieWeek struct {
 	NoWorkOn         *string      `json:"no_work_on"` // why there is none
 	Advice           []WeekAdvice `json:"advice"`
 	WentWell         []WentWell   `json:"went_well"`
-	Changed          []RateChange `json:"changed"` // rates that rise or fall
+	Changed          []RateChange `json:"changed"`      // rates that rise or fall
+	ChangedNote      string       `json:"changed_note"` // how many are watched, and how many false alarms a season that makes
 	Blocks           []WeekBlock  `json:"blocks"`
 	ReadingList      []ToRead     `json:"reading_list"`
 	HeldBack         []HeldBack   `json:"held_back"`
@@ -100,7 +101,7 @@ func (j judging) goalie(r domain.WeekRecords) GoalieWeek {
 		ReadingList: readingListOf(plan),
 		HeldBack:    heldBackOf(plan),
 	}
-	v.Changed = changesOf(v.Plays)
+	v.Changed, v.ChangedNote = changesOf(v.Plays), falseAlarms(watched(v.Plays), j.signalLevel)
 	v.SharedCautions = sharedCautions(v.WorkOns)
 	v.Cautions = cautions(v, rates)
 	return v

@@ -3,6 +3,7 @@ package summary
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"cagework/domain"
 	"cagework/domain/judgement"
@@ -54,22 +55,22 @@ func helpOf(b planning.Block, c planning.BlockCount) *Help {
 	return h
 }
 
-// sentence says the verdict with its counts: "Helped: 14 of 20 since; 7 to 12 were to be expected with no change."
+// sentence says the verdict with its counts: "Helped: 14 of 20 since; 7 to 12 expected with no change; the chance that the true rate rose is 99 in 100."
 func (h *Help) sentence(hits, tries int) string {
 	if tries == 0 {
 		return h.announce()
 	}
-	counts := fmt.Sprintf("%d of %d since; with no change %d to %d were to be expected", hits, tries, h.Low, h.High)
+	counts := fmt.Sprintf("%d of %d since; %d to %d expected with no change", hits, tries, h.Low, h.High)
 	lead := map[judgement.Verdict]string{
-		judgement.Worked: "Helped", judgement.CannotSay: "Cannot say", judgement.Backwards: "Went backwards",
+		judgement.Worked: "Helped", judgement.CannotSay: "Can't say", judgement.Backwards: "Went backwards",
 		judgement.TooFewTries: "Too few shots to say",
 	}[h.Verdict]
 	if !h.Final {
-		lead = "So far: " + lead
+		lead = "So far: " + strings.ToLower(lead[:1]) + lead[1:]
 	}
 	text := fmt.Sprintf("%s: %s", lead, counts)
 	if h.Verdict == judgement.Worked || h.Verdict == judgement.Backwards {
-		text += fmt.Sprintf("; the chance that the true rate is higher than before is %s", judgement.InHundred(h.Better))
+		text += fmt.Sprintf("; the chance that the true rate rose is %s", judgement.InHundred(h.Better))
 	}
 	if !h.Final && h.Verdict != judgement.Worked {
 		return text + ". " + h.announce()
@@ -81,11 +82,11 @@ func (h *Help) sentence(hits, tries int) string {
 func (h *Help) announce() string {
 	switch {
 	case h.PlannedTries == 0:
-		return "At the pace before it, no shots are to be expected in its weeks."
+		return "At the pace before it there will be no shots in its weeks."
 	case h.PlannedNeeded == nil:
-		return fmt.Sprintf("About %s are to be expected in its weeks: too few for any count to show that it helped.", countOf(h.PlannedTries, "shot"))
+		return fmt.Sprintf("About %s in its weeks: too few for any count to show that it helped.", countOf(h.PlannedTries, "shot"))
 	}
-	return fmt.Sprintf("Of about %s to be expected in its weeks, %d or more will count as help.",
+	return fmt.Sprintf("Of about %s in its weeks %d hits or more will count as help.",
 		countOf(h.PlannedTries, "shot"), *h.PlannedNeeded)
 }
 
@@ -165,7 +166,10 @@ func (h HelpTotal) sentence() string {
 	if h.Told == 0 {
 		return fmt.Sprintf("%s: %s over, none with enough shots to say.", name, countOf(h.Blocks, "block"))
 	}
-	return fmt.Sprintf("%s: %s over; %d helped, %d went backwards, of %d with enough shots: %d of %d since, about %.0f were "+
-		"to be expected with no change; the chance of so many with no change is %s.",
-		name, countOf(h.Blocks, "block"), h.Worked, h.Backwards, h.Told, h.Hits, h.Tries, h.Expected, judgement.InHundred(h.Chance))
+	text := fmt.Sprintf("%s: %s over; of %d with enough shots %d helped, %d went backwards: %d of %d since, about %.0f expected "+
+		"with no change", name, countOf(h.Blocks, "block"), h.Told, h.Worked, h.Backwards, h.Hits, h.Tries, h.Expected)
+	if float64(h.Hits) > h.Expected {
+		text += fmt.Sprintf("; the chance of so many with no change is %s", judgement.InHundred(h.Chance))
+	}
+	return text + "."
 }

@@ -88,14 +88,11 @@ type MethodFit struct {
 // methodVersion names the method as a whole.
 const methodVersion = "peers-1"
 
-const methodText = "A rate is hits over tries in its look-back, with the 95 % interval (Wilson), wider where the shots of a " +
-	"game are alike. What is thought of the true rate leans on the program's goalies of the same code of play and level, as " +
-	"far as their counts show them to be alike, and never on others. Under the target's least number of tries, or with an " +
-	"80 % interval wider than .30, the state is too few shots. Of the rates below their targets only those are worked on " +
-	"that stand out from chance among all of the goalie's, so that at most one in ten of them is expected to be wrong " +
-	"(Bayesian false discovery rate); by_count marks those that the counts alone would name (Benjamini-Hochberg). Work-ons " +
-	"stand in the order of the goals a game that closing them is worth, shots in several of them counted once. Rising and " +
-	"falling are said by charts with a stated share of false alarms a season."
+const methodText = "A rate is hits of tries in its look-back, with the 95 % interval (Wilson), wider where the shots of a game " +
+	"are alike. State and likely rate lean on the program's goalies of the same code of play and level, and on no others. Too " +
+	"few shots: fewer tries than the target asks for, or an 80 % interval wider than .30. Work-ons are gaps that stand out " +
+	"from chance among all rates of the goalie (of those named, at most one in ten is expected to be wrong: Bayesian false " +
+	"discovery rate), in the order of the goals a game that reaching the target is worth, a shot in several counted once."
 
 func (j judging) method() Method {
 	b := j.bounds

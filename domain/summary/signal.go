@@ -109,6 +109,27 @@ func changesOf(plays []WeekPlay) []RateChange {
 	return out
 }
 
+// watched counts the rates that have a signal.
+func watched(plays []WeekPlay) int {
+	n := 0
+	for _, p := range plays {
+		for _, r := range p.Rates {
+			if r.Signal != nil {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// falseAlarms says how many of the rates that are watched are called rising or falling by chance: each has a chart each
+// way, with the level's chance of a false alarm in a season.
+func falseAlarms(rates int, level float64) string {
+	return fmt.Sprintf("Falling: more misses than the goalie's season before it, and how hard the shots were, led to expect; rising: "+
+		"fewer. Of %s watched, up to %.1f a season are called so by chance though nothing changed.",
+		countOf(rates, "rate"), 2*float64(rates)*level)
+}
+
 func changeOf(r Rate) (RateChange, bool) {
 	s := r.Signal
 	if s == nil || s.RaisedOn == nil {

@@ -2,7 +2,6 @@ package summary
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"cagework/domain"
@@ -66,7 +65,7 @@ func why(w planning.WorkOn) string {
 	if *w.Rate.State == domain.ClearGap {
 		lead = "Clearly below the target"
 	}
-	return fmt.Sprintf("%s: the chance that the true rate is below it is %s, at about %s tries a game.",
+	return fmt.Sprintf("%s (chance %s); about %s tries a game.",
 		lead, judgement.InHundred(*w.Rate.ChanceBelow), tenths(w.Rate.Tally.Tries, w.Rate.Games))
 }
 
@@ -111,21 +110,15 @@ func weeks(n int) string {
 
 // cautions says what a reader should know before leaning on the numbers.
 func cautions(v GoalieWeek, rates []judgement.Rate) []string {
-	out, more := []string{}, 0
+	out, unseen := []string{}, 0
 	for _, r := range rates {
-		t := r.Tally
-		switch {
-		case t.Unseen == 0:
-		case shown(v, r):
-			out = append(out, fmt.Sprintf("%s, %s: for %d of %d shots it is not known whether they were a hit; they are left out, never counted as misses.",
-				r.Target.Fields.Name, PlayName(r.CodeOfPlay, r.Level), t.Unseen, t.Unseen+t.Tries))
-		default:
-			more++
+		if r.Tally.Unseen > 0 {
+			unseen++
 		}
 	}
-	if more > 0 {
+	if unseen > 0 {
 		out = append(out, fmt.Sprintf("Of %s some shots are not known; they are left out, never counted as misses.",
-			countOf(more, "other rate")))
+			countOf(unseen, "rate")))
 	}
 	for _, p := range v.Plays {
 		out = append(out, missingTime("This week", p.LineWeek)...)
@@ -134,19 +127,9 @@ func cautions(v GoalieWeek, rates []judgement.Rate) []string {
 		}
 	}
 	if len(v.Blocks) > 0 {
-		out = append(out, "A rate that was picked because it was low tends to come back by itself, so the counts before a block "+
-			"and since do not say alone whether it helped; the verdict beside them reckons with that.")
+		out = append(out, "A rate that was picked because it was low tends to come back by itself; the verdict on a block reckons with that.")
 	}
 	return out
-}
-
-// shown tells whether a rate is one of the work-ons or of what went well.
-func shown(v GoalieWeek, r judgement.Rate) bool {
-	is := func(o Rate) bool {
-		return o.TargetID == r.Target.ID && o.CodeOfPlay == r.CodeOfPlay && o.Level == r.Level
-	}
-	return slices.ContainsFunc(v.WorkOns, func(w WorkOn) bool { return is(w.Target) }) ||
-		slices.ContainsFunc(v.WentWell, func(w WentWell) bool { return is(w.Target) })
 }
 
 func missingTime(span string, l Line) []string {

@@ -2693,7 +2693,7 @@ type GoalieWeek struct {
 	// AvailabilityNote What the availability allows, in a sentence.
 	AvailabilityNote string `json:"availability_note"`
 
-	// Blocks How the assignments go, the newest first; raw counts, no verdict. They are those of the last 16 weeks and those that begin in the week after; one that was dropped is among them while its weeks last.
+	// Blocks How the assignments go, the newest first, with their counts and whether they helped. They are those of the last 16 weeks and those that begin in the week after; one that was dropped is among them while its weeks last.
 	Blocks []WeekBlock `json:"blocks"`
 
 	// Care Whose word comes before this summary.
@@ -2704,6 +2704,9 @@ type GoalieWeek struct {
 
 	// Changed The rates that rise or fall, in the order of causes.
 	Changed []RateChange `json:"changed"`
+
+	// ChangedNote What rising and falling mean, how many rates are watched, and how many are called so in a season by chance.
+	ChangedNote string `json:"changed_note"`
 
 	// From The Monday of the week.
 	From openapi_types.Date `json:"from"`
