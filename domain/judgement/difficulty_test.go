@@ -53,7 +53,47 @@ func TestFeatures(t *testing.T) {
 	assert.InDelta(t, 1, value(s, "finish_side_off_side"), 0)
 	assert.InDelta(t, 0, value(s, "finish_side_unknown"), 0)
 	assert.InDelta(t, 1, value(&domain.CountedShot{}, "place_unknown"), 0)
+	assert.InDelta(t, 1, value(s, "swing_unknown"), 0)
+	assert.InDelta(t, 1, value(s, "flight_unknown"), 0)
+	f.PassXM, f.PassYM, f.SpeedMS = new(-4.0), new(3.0), new(25.0)
+	assert.InDelta(t, 90, value(s, "swing_deg"), 1e-9, "(3, 4) and (-4, 3) stand at right angles")
+	assert.InDelta(t, .2, value(s, "flight_time_s"), 1e-9, "5 m at 25 m/s")
+	assert.InDelta(t, 0, value(s, "swing_unknown")+value(s, "flight_unknown"), 0)
 	assert.Len(t, featureNamed, len(shotFeatures), "no two have one name")
+}
+
+// Where the ball swung far and the flight was short, fewer were saved: a fit finds both, and leaves out what nobody marked.
+func TestSwingAndFlightMakeShotsHarder(t *testing.T) {
+	t.Parallel()
+	shots, _ := world{goalies: 8, games: 10, shotsAGame: 25, seed: 9}.play()
+	r := rand.New(rand.NewPCG(9, 1))
+	across, slow := [2]float64{-5, 5}, [2]float64{18, 36}
+	mark := func(s *domain.CountedShot, side, speed int) {
+		f := &s.Shot.Fields
+		f.BallXM, f.BallYM, f.PassXM, f.PassYM, f.SpeedMS = new(5.0), new(6.0), new(across[side]), new(6.1), new(slow[speed])
+	}
+	for i, s := range shots {
+		if i%5 == 0 {
+			continue // nobody marked this one
+		}
+		side, speed := r.IntN(2), r.IntN(2)
+		mark(s, side, speed)
+		s.Shot.Fields.Outcome = domain.Goal
+		if r.Float64() < .45+.25*float64(side)-.15*float64(speed) {
+			s.Shot.Fields.Outcome = domain.Save
+		}
+	}
+	fit := fitOf(shots)
+	require.True(t, fit.Enough, fit.Reason)
+	chance := func(side, speed int) float64 {
+		s := *shots[1]
+		mark(&s, side, speed)
+		return fit.SaveChance(&s)
+	}
+	for side := range 2 {
+		assert.InDelta(t, .15, chance(side, 0)-chance(side, 1), .07, "a shot twice as fast")
+		assert.InDelta(t, .25, chance(1, side)-chance(0, side), .07, "a ball that did not swing")
+	}
 }
 
 func TestTooFewShotsFallBackToThePooledRate(t *testing.T) {

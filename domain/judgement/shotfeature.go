@@ -25,6 +25,7 @@ var shotFeatures = concat(
 	found("finish_side", domain.Sides),
 	flag("bounce", func(f *domain.ShotFields) *bool { return f.Bounce }),
 	planes(),
+	movement(),
 	codes("arrival", domain.Arrivals, func(f *domain.ShotFields) *domain.Arrival { return f.Arrival }),
 	codes("phase", domain.Phases, func(f *domain.ShotFields) *domain.Phase { return f.Phase }),
 	codes("strength", domain.Strengths, func(f *domain.ShotFields) *domain.Strength { return f.Strength }),
@@ -113,6 +114,28 @@ func planes() []feature {
 		}})
 	}
 	return out
+}
+
+// movement is how far the ball swung across the cage before the release, and how long it was in the air, where both ends
+// were marked.
+func movement() []feature {
+	swing := fact(func(f *field.Facts) (float64, bool) { return f.SwingDeg, f.SwingKnown })
+	flight := fact(func(f *field.Facts) (float64, bool) { return f.FlightS, f.FlightKnown })
+	return []feature{
+		{"swing_deg", swing}, {"swing_unknown", func(s *domain.CountedShot) float64 { return number(math.IsNaN(swing(s))) }},
+		{"flight_time_s", flight}, {"flight_unknown", func(s *domain.CountedShot) float64 { return number(math.IsNaN(flight(s))) }},
+	}
+}
+
+func fact(value func(*field.Facts) (float64, bool)) func(*domain.CountedShot) float64 {
+	return func(s *domain.CountedShot) float64 {
+		if facts, ok := s.Facts(); ok {
+			if v, known := value(&facts); known {
+				return v
+			}
+		}
+		return unknown
+	}
 }
 
 func number(yes bool) float64 {

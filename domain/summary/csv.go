@@ -10,7 +10,7 @@ import (
 var csvHeader = []string{
 	"code", "name", "code_of_play", "level", "from", "to", "hits", "tries", "unseen", "rate", "low", "high",
 	"target_rate", "chance_below", "state", "listed", "by_count", "on_board", "likely_rate", "likely_low", "likely_high",
-	"peers", "peers_rate", "own_weight", "more_tries", "signal", "signal_tries", "raised_on", "change_chance", "change_after",
+	"shortfall", "peers", "peers_rate", "own_weight", "more_tries", "signal", "signal_tries", "raised_on", "change_chance", "change_after",
 }
 
 // GoalieWeekCSV writes the rates of a goalie's week as a flat table, a row a target and play. What is null in JSON is an
@@ -70,15 +70,15 @@ func csvRow(r Rate) []string {
 
 func csvLikely(l *Likely) []string {
 	if l == nil {
-		return make([]string, 7)
+		return make([]string, 8)
 	}
 	more := ""
 	if l.MoreTries != nil {
 		more = strconv.Itoa(*l.MoreTries)
 	}
 	return []string{
-		csvNumber(&l.Rate), csvNumber(&l.Low), csvNumber(&l.High), strconv.Itoa(l.Peers), csvNumber(&l.PeersRate),
-		csvNumber(&l.OwnWeight), more,
+		csvNumber(&l.Rate), csvNumber(&l.Low), csvNumber(&l.High), csvNumber(&l.Shortfall), strconv.Itoa(l.Peers),
+		csvNumber(&l.PeersRate), csvNumber(&l.OwnWeight), more,
 	}
 }
 

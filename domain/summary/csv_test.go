@@ -24,9 +24,9 @@ func TestTheRatesAsATable(t *testing.T) {
 	assert.Equal(t, []string{
 		"low_save", "Low-shot save rate", "mens_field", "high_school", "2026-03-02", "2026-04-12", "9", "31", "0",
 		"0.2903", "0.1610", "0.4659", "0.5000", "0.9848", "clear_gap", "true", "true", "false",
-		"0.3211", "0.2214", "0.4247", "3", "0.4961", "0.8500", "", "too_early", "31", "", "0.1324", "2026-W11",
+		"0.3211", "0.2214", "0.4247", "0.1794", "3", "0.4961", "0.8500", "", "too_early", "31", "", "0.1324", "2026-W11",
 	}, rows[4])
-	assert.Equal(t, []string{"0", "0", "52", "", "", "", "0.8000", "", "no_data", "false", "false", "false", "", "", "", "", "", "", "", "too_early", "0", "", "", ""}, rows[2][6:], "what is null is empty")
+	assert.Equal(t, []string{"0", "0", "52", "", "", "", "0.8000", "", "no_data", "false", "false", "false", "", "", "", "", "", "", "", "", "too_early", "0", "", "", ""}, rows[2][6:], "what is null is empty")
 }
 
 func TestAChangeInTheTable(t *testing.T) {

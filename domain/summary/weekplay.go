@@ -61,6 +61,7 @@ type Likely struct {
 	Rate      float64 `json:"rate"` // expected
 	Low       float64 `json:"low"`  // of the interval that holds it with a chance of 80 in 100
 	High      float64 `json:"high"`
+	Shortfall float64 `json:"shortfall"`  // by how much it is expected to fall short of the target, 0 where it reaches it
 	Peers     int     `json:"peers"`      // other goalies of the program with tries, of the same code of play and level
 	PeersRate float64 `json:"peers_rate"` // the expected mean of the true rates of all of them
 	Assumed   bool    `json:"assumed"`    // so few peers that how alike they are is more assumed than seen
@@ -68,11 +69,12 @@ type Likely struct {
 	MoreTries *int    `json:"more_tries"` // that would settle the state more likely than not; null: settled, or too many
 }
 
-func likelyOf(o *judgement.Opinion) *Likely {
+func likelyOf(r judgement.Rate) *Likely {
+	o := r.Opinion
 	if o == nil {
 		return nil
 	}
-	return &Likely{o.Mean, o.Low80, o.High80, o.Peers, o.PeersMean, o.Assumed, o.Reliability, o.MoreTries}
+	return &Likely{o.Mean, o.Low80, o.High80, r.Shortfall, o.Peers, o.PeersMean, o.Assumed, o.Reliability, o.MoreTries}
 }
 
 func rateOf(r judgement.Rate) Rate {
@@ -83,7 +85,7 @@ func rateOf(r judgement.Rate) Rate {
 		Hits: r.Tally.Hits, Tries: r.Tally.Tries, Unseen: r.Tally.Unseen,
 		Rate: r.Rate, Low: r.Low, High: r.High,
 		TargetRate: r.TargetRate, ChanceBelow: r.ChanceBelow, State: r.State,
-		Listed: r.Listed, ByCount: r.ByCount, Likely: likelyOf(r.Opinion), cause: f.Cause, gap: r.Gap(), told: r.Told(),
+		Listed: r.Listed, ByCount: r.ByCount, Likely: likelyOf(r), cause: f.Cause, gap: r.Gap(), told: r.Told(),
 	}
 }
 

@@ -3228,6 +3228,9 @@ type Likely struct {
 
 	// Rate The expected true rate.
 	Rate float64 `json:"rate"`
+
+	// Shortfall By how much the true rate is expected to fall short of the target, reckoned as 0 where it reaches it.
+	Shortfall float64 `json:"shortfall"`
 }
 
 // Line The official line in one code of play and level, of a goalie, of a team or of an empty cage, over competitions with the same minutes behind an average. Only games count, not scrimmages or practice; counts are pooled first and divided after.
