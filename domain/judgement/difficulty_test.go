@@ -57,7 +57,7 @@ func TestFeatures(t *testing.T) {
 	assert.InDelta(t, 1, value(s, "flight_unknown"), 0)
 	f.PassXM, f.PassYM, f.SpeedMS = new(-4.0), new(3.0), new(25.0)
 	assert.InDelta(t, 90, value(s, "swing_deg"), 1e-9, "(3, 4) and (-4, 3) stand at right angles")
-	assert.InDelta(t, .2, value(s, "flight_time_s"), 1e-9, "5 m at 25 m/s")
+	assert.InDelta(t, math.Hypot(3-.8, 4)/25, value(s, "flight_time_s"), 1e-9, "to the finish point at 25 m/s")
 	assert.InDelta(t, 0, value(s, "swing_unknown")+value(s, "flight_unknown"), 0)
 	assert.Len(t, featureNamed, len(shotFeatures), "no two have one name")
 }
