@@ -12,6 +12,17 @@ import (
 // GetPositioningLesson answers with what coming out does for one ball and one goalkeeper.
 func (s *Server) GetPositioningLesson(c *gin.Context, p server.GetPositioningLessonParams) {
 	q := domain.DefaultPositioning()
+	if p.CompetitionID != nil {
+		competition, err := s.stores.Competitions.Get(c.Request.Context(), actor(c), domain.ID(*p.CompetitionID))
+		if domain.CodeOf(err) == domain.NotFound {
+			err = domain.InvalidField("competition_id", "there is no such competition")
+		}
+		if err != nil {
+			fail(c, err)
+			return
+		}
+		q = q.In(competition)
+	}
 	given(&q.CodeOfPlay, (*domain.CodeOfPlay)(p.CodeOfPlay))
 	given(&q.BallXM, p.BallXM)
 	given(&q.BallYM, p.BallYM)

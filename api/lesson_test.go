@@ -54,7 +54,7 @@ func TestALessonSetsDistancesSideBySide(t *testing.T) {
 		"&crosse_width_m=0.2&crosse_height_m=1.5&stick_hand=left&arc_apex_m=1&arc_half_stance_m=0.25&shade_near_m=-0.05" +
 		"&out_along_bisector_m=0.4,0.8,1.2,2")
 	require.Equal(t, map[string]any{
-		"code_of_play": "womens_field", "ball_x_m": -3., "ball_y_m": 8., "release_up_m": 2.1, "speed_ms": 25., "body_width_m": .45,
+		"competition_id": nil, "code_of_play": "womens_field", "ball_x_m": -3., "ball_y_m": 8., "release_up_m": 2.1, "speed_ms": 25., "body_width_m": .45,
 		"body_height_m": 1.4, "crosse_width_m": .2, "crosse_height_m": 1.5, "stick_hand": "left", "arc_apex_m": 1.,
 		"arc_half_stance_m": .25, "shade_near_m": -.05, "out_along_bisector_m": []any{.4, .8, 1.2, 2.},
 	}, l["question"])
@@ -74,6 +74,35 @@ func TestALessonSetsDistancesSideBySide(t *testing.T) {
 	require.Contains(t, says, "from memory")
 	require.Equal(t, "bisector", l["arc_how"])
 	require.Equal(t, "pipe", s.lesson("?ball_x_m=0.5&ball_y_m=0.7&arc_apex_m=0.1&shade_near_m=0.5&out_along_bisector_m=0")["arc_how"])
+}
+
+// TestALessonOfACompetition: its goal and arc stand where no parameter says otherwise.
+func TestALessonOfACompetition(t *testing.T) {
+	t.Parallel()
+	s := newService(t)
+	s.collegeSeason()
+	mine := "?competition_id=" + idIn(competitionPath)
+	require.InDelta(t, 1.829, s.lesson(mine)["goal_width_m"], 1e-12)
+	require.InDelta(t, 1.8288, s.lesson("")["goal_width_m"], 1e-12, "the code of play's own")
+	asked := func(query, name string) any { return s.lesson(query)["question"].(map[string]any)[name] }
+	require.InDelta(t, 0.75, asked(mine, "arc_apex_m"), 1e-12, "it has set none")
+	s.do(call{method: http.MethodPatch, path: competitionPath, ifMatch: "*",
+		body: map[string]any{"arc_apex_m": 0.9, "shade_near_m": 0.1}}).want(http.StatusOK)
+	require.Equal(t, idIn(competitionPath), asked(mine, "competition_id"))
+	require.InDelta(t, 0.9, asked(mine, "arc_apex_m"), 1e-12)
+	require.InDelta(t, 0.2, asked(mine, "arc_half_stance_m"), 1e-12, "as before")
+	require.InDelta(t, 0.1, asked(mine, "shade_near_m"), 1e-12)
+	require.InDelta(t, 0.9, s.lesson(mine)["at_arc"].(map[string]any)["depth_m"], 1e-9, "straight out it is the apex")
+	require.InDelta(t, 1.2, asked(mine+"&arc_apex_m=1.2&code_of_play=mens_field", "arc_apex_m"), 1e-12)
+	for query, parameter := range map[string]string{
+		mine + "&code_of_play=box": "code_of_play", "?competition_id=" + s.id("none"): "competition_id",
+		mine + "&arc_half_stance_m=0.6": "arc_half_stance_m",
+	} {
+		s.do(call{method: http.MethodGet, path: positioning + query}).want(http.StatusUnprocessableEntity).
+			wantProblem(domain.Invalid, parameter)
+	}
+	s.do(call{method: http.MethodGet, path: positioning + "?competition_id=ours"}).want(http.StatusBadRequest).
+		wantProblem(domain.Malformed, "competition_id")
 }
 
 func TestALessonRefusesByItsParameter(t *testing.T) {

@@ -9,11 +9,12 @@ import (
 // PositioningQuestion is what somebody asks for teaching where to stand: ball here, goalkeeper this tall, this far out.
 // Lengths are metres in the frame of spots. The names in JSON are those of the query parameters.
 type PositioningQuestion struct {
-	CodeOfPlay CodeOfPlay `json:"code_of_play"` // whose goal and goal circle it is
-	BallXM     float64    `json:"ball_x_m"`     // of the ball at release
-	BallYM     float64    `json:"ball_y_m"`
-	ReleaseUpM float64    `json:"release_up_m"` // of the ball above the ground
-	SpeedMS    float64    `json:"speed_ms"`
+	CompetitionID *ID        `json:"competition_id"` // see [PositioningQuestion.In]; nil is none
+	CodeOfPlay    CodeOfPlay `json:"code_of_play"`   // whose goal and goal circle it is
+	BallXM        float64    `json:"ball_x_m"`       // of the ball at release
+	BallYM        float64    `json:"ball_y_m"`
+	ReleaseUpM    float64    `json:"release_up_m"` // of the ball above the ground
+	SpeedMS       float64    `json:"speed_ms"`
 
 	// The silhouette; see [field.Silhouette].
 	BodyWidthM    float64 `json:"body_width_m"`
@@ -28,6 +29,22 @@ type PositioningQuestion struct {
 	ShadeNearM     float64 `json:"shade_near_m"`
 
 	OutAlongBisectorM []float64 `json:"out_along_bisector_m"`
+
+	competition *CompetitionFields // whose goal and goal circle it is instead; nil is none
+}
+
+// In gives the question with what a competition says in its place: the code of play, the goal and the goal circle, and the arc
+// and the shade as far as the program has set them.
+func (q PositioningQuestion) In(c Competition) PositioningQuestion {
+	q.CompetitionID, q.CodeOfPlay, q.competition = &c.ID, c.Fields.CodeOfPlay, &c.Fields
+	for _, set := range []struct{ place, value *float64 }{
+		{&q.ArcApexM, c.Fields.ArcApexM}, {&q.ArcHalfStanceM, c.Fields.ArcHalfStanceM}, {&q.ShadeNearM, c.Fields.ShadeNearM},
+	} {
+		if set.value != nil {
+			*set.place = *set.value
+		}
+	}
+	return q
 }
 
 // DefaultPositioning gives the question that stands for whatever somebody does not say. All but the speed is common
@@ -125,6 +142,10 @@ func (q PositioningQuestion) field() (field.Ground, field.Question, error) {
 	oneOf(&c, "stick_hand", q.StickHand, Hands)
 	c.when(len(q.OutAlongBisectorM) == 0, "out_along_bisector_m", "must have a distance")
 	ground, known := field.GroundOf(string(q.CodeOfPlay))
+	if q.competition != nil {
+		c.when(q.CodeOfPlay != q.competition.CodeOfPlay, "code_of_play", "is not that of the competition")
+		ground = q.competition.Ground()
+	}
 	// A ball without a near pipe has no shade, whatever is asked, so it is looked at before it becomes one.
 	if known {
 		c.arc("", &q.ArcApexM, &q.ArcHalfStanceM, &q.ShadeNearM, ground.GoalWidthM)

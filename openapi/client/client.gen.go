@@ -3844,6 +3844,9 @@ type PositioningQuestion struct {
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
+	// CompetitionID The competition whose sizes they are; null is none.
+	CompetitionID *openapi_types.UUID `json:"competition_id"`
+
 	// CrosseHeightM The top of the crosse: metres above the ground.
 	CrosseHeightM float64 `json:"crosse_height_m"`
 
@@ -7119,7 +7122,10 @@ type PatchHabitParams struct {
 
 // GetPositioningLessonParams defines parameters for GetPositioningLesson.
 type GetPositioningLessonParams struct {
-	// CodeOfPlay Whose goal and goal circle it is. Left out it is `mens_field`.
+	// CompetitionID A competition of the program: its code of play, goal and goal circle, and its arc and shade where they are set and no parameter below says otherwise. Left out there is none.
+	CompetitionID *openapi_types.UUID `form:"competition_id,omitempty" json:"competition_id,omitempty"`
+
+	// CodeOfPlay Whose goal and goal circle it is. Left out it is `mens_field`. Beside `competition_id` it can only be that of the competition.
 	CodeOfPlay *CodeOfPlay `form:"code_of_play,omitempty" json:"code_of_play,omitempty"`
 
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line.
@@ -8262,7 +8268,7 @@ type ClientInterface interface {
 
 	// GetPositioningLesson Teach where to stand
 	//
-	// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+	// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is written. Every member but a viewer may do this.
 	//
 	// Corresponds with GET /v1/lessons/positioning (the `GetPositioningLesson` operationId).
 	GetPositioningLesson(ctx context.Context, params *GetPositioningLessonParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -10126,7 +10132,7 @@ func (c *Client) PutHabit(ctx context.Context, id openapi_types.UUID, body PutHa
 
 // GetPositioningLesson Teach where to stand
 //
-// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is written. Every member but a viewer may do this.
 //
 // Corresponds with GET /v1/lessons/positioning (the `GetPositioningLesson` operationId).
 func (c *Client) GetPositioningLesson(ctx context.Context, params *GetPositioningLessonParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -14350,6 +14356,18 @@ func NewGetPositioningLessonRequest(server string, params *GetPositioningLessonP
 		// styled parameters, preserving literal commas as delimiters
 		// per the OpenAPI spec (e.g. "color=blue,black,brown").
 		var rawQueryFragments []string
+
+		if params.CompetitionID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "competition_id", *params.CompetitionID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
 
 		if params.CodeOfPlay != nil {
 
@@ -18824,7 +18842,7 @@ type ClientWithResponsesInterface interface {
 
 	// GetPositioningLessonWithResponse Teach where to stand
 	//
-	// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+	// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is written. Every member but a viewer may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -33471,7 +33489,7 @@ func (c *ClientWithResponses) PutHabitWithResponse(ctx context.Context, id opena
 
 // GetPositioningLessonWithResponse Teach where to stand
 //
-// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is read or written. Every member but a viewer may do this.
+// Ball here, goalkeeper this tall, this far out: where the bisector of the angle between the posts meets the program's arc, what net shows past the goalkeeper from there and from each of several distances out, and how much time there is. It recommends no depth: cover grows as time shrinks, and which is worth more depends on the speed of the shot and on how soon the goalkeeper moves. Every parameter has a default. Nothing is written. Every member but a viewer may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //

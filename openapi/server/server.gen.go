@@ -3840,6 +3840,9 @@ type PositioningQuestion struct {
 	// - `sixes`: six-a-side field lacrosse
 	CodeOfPlay CodeOfPlay `json:"code_of_play"`
 
+	// CompetitionID The competition whose sizes they are; null is none.
+	CompetitionID *openapi_types.UUID `json:"competition_id"`
+
 	// CrosseHeightM The top of the crosse: metres above the ground.
 	CrosseHeightM float64 `json:"crosse_height_m"`
 
@@ -7121,7 +7124,10 @@ type PatchHabitParams struct {
 
 // GetPositioningLessonParams defines parameters for GetPositioningLesson.
 type GetPositioningLessonParams struct {
-	// CodeOfPlay Whose goal and goal circle it is. Left out it is `mens_field`.
+	// CompetitionID A competition of the program: its code of play, goal and goal circle, and its arc and shade where they are set and no parameter below says otherwise. Left out there is none.
+	CompetitionID *openapi_types.UUID `form:"competition_id,omitempty" json:"competition_id,omitempty"`
+
+	// CodeOfPlay Whose goal and goal circle it is. Left out it is `mens_field`. Beside `competition_id` it can only be that of the competition.
 	CodeOfPlay *CodeOfPlay `form:"code_of_play,omitempty" json:"code_of_play,omitempty"`
 
 	// BallXM The ball at release: metres to the goalkeeper's right of the middle of the goal line.
@@ -9880,6 +9886,14 @@ func (siw *ServerInterfaceWrapper) GetPositioningLesson(c *gin.Context) {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params GetPositioningLessonParams
+
+	// ------------- Optional query parameter "competition_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "competition_id", c.Request.URL.Query(), &params.CompetitionID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter competition_id: %w", err), http.StatusBadRequest)
+		return
+	}
 
 	// ------------- Optional query parameter "code_of_play" -------------
 
