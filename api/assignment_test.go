@@ -169,7 +169,7 @@ func TestWhatWasKnownIsKeptAndShown(t *testing.T) {
 	require.Equal(t, true, count["kept"])
 	require.Equal(t, map[string]any{"from": "2013-12-30", "to": "2014-02-09", "hits": 4., "tries": 30., "unseen": 0.}, count["before"])
 	require.Equal(t, map[string]any{"from": "2014-02-10", "to": "2014-02-16", "hits": 0., "tries": 0., "unseen": 0.}, count["since"])
-	require.Contains(t, page, "before 4 of 30 (30 Dec to 9 Feb, as known when it was given); since no shots.")
+	require.Contains(t, page, "Before 4 of 30 (30 Dec to 9 Feb, as known when it was given).")
 
 	conn, err := pgx.Connect(t.Context(), s.adminURL)
 	require.NoError(t, err)
@@ -179,7 +179,7 @@ func TestWhatWasKnownIsKeptAndShown(t *testing.T) {
 	count, page = read()
 	require.Equal(t, false, count["kept"])
 	require.Equal(t, map[string]any{"from": "2013-12-30", "to": "2014-02-09", "hits": 5., "tries": 30., "unseen": 0.}, count["before"])
-	require.Contains(t, page, "before 5 of 30 (30 Dec to 9 Feb, not kept when it was given, counted anew)")
+	require.Contains(t, page, "Before 5 of 30 (30 Dec to 9 Feb, not kept when it was given, counted anew)")
 	require.Nil(t, s.do(call{method: http.MethodGet, path: path}).want(http.StatusOK).object()["baselines"])
 }
 
