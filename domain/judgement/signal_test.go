@@ -3,6 +3,7 @@ package judgement
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -245,13 +246,10 @@ func TestBeingUnlikeThePeersIsNoChange(t *testing.T) {
 	assert.LessOrEqual(t, float64(called), 200*share+3*math.Sqrt(200*share*(1-share)))
 
 	b := Defaults().Signal
-	first := make([]Try, b.LearnTries)
-	for i := range first {
-		first[i] = Try{On: today(), Chance: .5, Miss: true}
-	}
+	first := slices.Repeat([]Try{{On: today(), Chance: .5, Miss: true}}, b.LearnTries)
 	s := watch(first, chart())
 	assert.Zero(t, s.Worse, "nothing is charted while the record is learnt")
-	assert.Positive(t, watch(append(first, Try{On: today(), Chance: .5, Miss: true}), chart()).Worse)
+	assert.Positive(t, watch(append(first, first[0]), chart()).Worse)
 }
 
 func TestTheSpreadOfThePeersOnTheLogOdds(t *testing.T) {
