@@ -174,3 +174,12 @@ func (q *Question) Ask(s *CountedShot) (hit Truth, counts bool) {
 	}
 	return hit, true
 }
+
+// LookBack gives the first day of the longest look-back of targets that ends with a week; without targets the week's.
+func LookBack(targets []Target, week Week) Date {
+	weeks := 1
+	for _, t := range targets {
+		weeks = max(weeks, t.Fields.Weeks)
+	}
+	return week.Sunday().AddDays(1 - 7*weeks)
+}

@@ -63,7 +63,7 @@ func (g goalieJudged) peers() judgement.AllPeers {
 // pairs of what is worked on.
 func (g goalieJudged) judge(peers judgement.AllPeers, limits *judgement.Limits) (changes, pairs int) {
 	bounds, week := judgement.Defaults(), g.week.Week
-	plays := judgement.Plays(judgement.Between(g.week.Faced, judgement.LookBack(g.targets, week), week.Sunday()))
+	plays := judgement.Plays(judgement.Between(g.week.Faced, domain.LookBack(g.targets, week), week.Sunday()))
 	rates := judgement.RatesOf(g.week.Goalie.ID, g.targets, plays, week, peers, bounds)
 	choice := judgement.Choice{
 		Rates: rates, Plays: plays, Week: week, Most: 3, Bounds: bounds,

@@ -50,7 +50,7 @@ func (w *weeks) peers(ctx context.Context, t *tx, common domain.WeekRecords) ([]
 	if counts, there := w.counts.get(t.program, common.Week, rev); there {
 		return counts, nil
 	}
-	span := domain.Span{From: lookBack(common), To: common.Week.Sunday()}
+	span := domain.Span{From: domain.LookBack(common.Targets, common.Week), To: common.Week.Sunday()}
 	games, err := w.stores.gamesWhere(ctx, t, "games.played_on BETWEEN $2 AND $3", span.From, span.To)
 	if err != nil {
 		return nil, err
@@ -66,15 +66,4 @@ func (w *weeks) peers(ctx context.Context, t *tx, common domain.WeekRecords) ([]
 	counts := domain.CountPeers(common.Targets, common.Week, shots)
 	w.counts.put(t.program, weekCounts{common.Week, rev, counts})
 	return counts, nil
-}
-
-// lookBack gives the first day of the longest look-back of a week's targets.
-func lookBack(r domain.WeekRecords) domain.Date {
-	first := r.Week.Monday()
-	for _, target := range r.Targets {
-		if from := r.Week.Monday().AddDays(-7 * (target.Fields.Weeks - 1)); from.Before(first) {
-			first = from
-		}
-	}
-	return first
 }

@@ -193,7 +193,7 @@ func (s facedShares) of(goalie domain.ID) domain.FacedRecords { return *s.at(&go
 
 // earliest gives the first day of which a week's summary speaks: of its longest look-back or its seasons.
 func earliest(r domain.WeekRecords) domain.Date {
-	first := lookBack(r)
+	first := domain.LookBack(r.Targets, r.Week)
 	for _, s := range r.Seasons {
 		if s.Fields.StartsOn.Before(first) {
 			first = s.Fields.StartsOn

@@ -53,7 +53,7 @@ func PairsOf(r Rate, expect Expect) Pairs {
 	saves, without := split(r.Tally.Missed)
 	p.SavesWithout, p.GoalsWithout = len(saves), len(without)
 	p.Saves, p.Goals = len(with)+len(saves), len(goals)+len(without)
-	if !isASave(r.Target) {
+	if !AsksForASave(r.Target.Fields) {
 		p.Sentence = fmt.Sprintf("On the goals: missing on %d of %d read; on the saves: %d of %d.",
 			p.GoalsWithout, p.Goals, p.SavesWithout, p.Saves)
 	}

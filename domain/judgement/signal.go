@@ -267,5 +267,5 @@ func triesOf(target domain.TargetFields, shots []*domain.CountedShot, chance fun
 // HitIsASave tells whether a target asks whether shots on goal were saved, and nothing else.
 func HitIsASave(t domain.TargetFields) bool {
 	onGoal := slices.ContainsFunc(t.Of, func(c domain.Clause) bool { return c.Field == "on_goal" && c.Is == true })
-	return onGoal && len(t.Hit) == 1 && t.Hit[0].Field == "outcome" && t.Hit[0].Is == string(domain.Save)
+	return onGoal && AsksForASave(t)
 }

@@ -21,10 +21,11 @@ type PerTry struct {
 type ValueOf func(Rate) (value PerTry, ok bool)
 
 // OnlySaves knows the worth of targets whose hit is a save, and of no other.
-func OnlySaves(r Rate) (PerTry, bool) { return PerTry{Goals: 1}, isASave(r.Target) }
+func OnlySaves(r Rate) (PerTry, bool) { return PerTry{Goals: 1}, AsksForASave(r.Target.Fields) }
 
-func isASave(t domain.Target) bool {
-	hit := t.Fields.Hit
+// AsksForASave tells whether a target's hit is a save, and nothing else.
+func AsksForASave(t domain.TargetFields) bool {
+	hit := t.Hit
 	return len(hit) == 1 && hit[0].Field == "outcome" && hit[0].Is == string(domain.Save)
 }
 

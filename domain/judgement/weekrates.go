@@ -18,15 +18,6 @@ func ActiveTargets(all []domain.Target) []domain.Target {
 	return out
 }
 
-// LookBack gives the first day of the longest look-back of targets that ends with a week; without targets the week's.
-func LookBack(targets []domain.Target, week domain.Week) domain.Date {
-	weeks := 1
-	for _, t := range targets {
-		weeks = max(weeks, t.Fields.Weeks)
-	}
-	return week.Sunday().AddDays(1 - 7*weeks)
-}
-
 // AllPeers is the peers of a program in a week, those of each code of play and level apart; each is worked out when a rate
 // asks for it. The zero value judges each rate alone.
 type AllPeers struct{ plays []playPeers }

@@ -75,6 +75,6 @@ func TestRatesOfAWeek(t *testing.T) {
 	assert.Equal(t, []int{9, 31}, []int{rates[0].Tally.Hits, rates[0].Tally.Tries})
 	assert.True(t, rates[0].Listed && rates[0].ByCount)
 	assert.Equal(t, 1, rates[0].Opinion.Peers)
-	assert.Equal(t, week.Sunday().AddDays(-41), LookBack(active, week))
-	assert.Equal(t, week.Monday(), LookBack(nil, week))
+	assert.Equal(t, week.Sunday().AddDays(-41), domain.LookBack(active, week))
+	assert.Equal(t, week.Monday(), domain.LookBack(nil, week))
 }

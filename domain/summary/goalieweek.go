@@ -80,7 +80,7 @@ func OfGoalie(r domain.WeekRecords) GoalieWeek { return judgingOf(r).goalie(r) }
 
 func (j judging) goalie(r domain.WeekRecords) GoalieWeek {
 	faced := his(r)
-	plays := judgement.Plays(judgement.Between(faced, judgement.LookBack(j.targets, r.Week), r.Week.Sunday()))
+	plays := judgement.Plays(judgement.Between(faced, domain.LookBack(j.targets, r.Week), r.Week.Sunday()))
 	rates := judgement.RatesOf(r.Goalie.ID, j.targets, plays, r.Week, j.peers, j.bounds)
 	need := needOf(r, faced, plays, rates)
 	need.Order = j.order(r, plays)

@@ -26,7 +26,7 @@ func wellSentence(r judgement.Rate) string {
 func countWords(r judgement.Rate) string {
 	f, t := r.Target.Fields, r.Tally
 	subject, hit := f.Name, ""
-	if countsSaves(f) {
+	if judgement.AsksForASave(f) {
 		subject, hit = shotsOf(f.Name), "saved "
 	}
 	unseen := ""
@@ -37,10 +37,6 @@ func countWords(r judgement.Rate) string {
 		return fmt.Sprintf("%s: none told in %s%s", subject, weeks(f.Weeks), unseen)
 	}
 	return fmt.Sprintf("%s: %d %sof %d in %s%s", subject, t.Hits, hit, t.Tries, weeks(f.Weeks), unseen)
-}
-
-func countsSaves(f domain.TargetFields) bool {
-	return len(f.Hit) == 1 && f.Hit[0].Field == "outcome" && f.Hit[0].Is == string(domain.Save)
 }
 
 // shotsOf turns the name of a save rate into the shots that it is about: "Low-shot save rate" into "Low shots". A

@@ -39,7 +39,7 @@ func flagged(m *Model, p *Program) (flagged, byCount, weeks int) {
 		week := domain.WeekOf(p.LastWeek.Monday().AddDays(-7 * back))
 		peers := judgement.PeersOf(targets, s.peersIn(week), bounds)
 		for _, g := range s.Goalies {
-			plays := judgement.Plays(judgement.Between(s.faced[g.ID], judgement.LookBack(targets, week), week.Sunday()))
+			plays := judgement.Plays(judgement.Between(s.faced[g.ID], domain.LookBack(targets, week), week.Sunday()))
 			rates := judgement.RatesOf(g.ID, targets, plays, week, peers, bounds)
 			short := slices.DeleteFunc(slices.Clone(rates), func(r judgement.Rate) bool { return !r.Short() })
 			choice := judgement.Choice{
