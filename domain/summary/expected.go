@@ -30,8 +30,8 @@ func fitsOf(records []domain.Fit) Fits {
 
 // expected gives the comparison over the shots of one line; nil when there is no fit.
 func (f Fits) expected(key lineKey, faced []*domain.CountedShot) *Expected {
-	fit, there := f[judgement.FitKey{CodeOfPlay: key.code, Level: key.level}]
-	if !there {
+	fit := judgement.FittedIn(f, key.code, key.level)
+	if fit == nil {
 		return nil
 	}
 	e := fit.Difficulty.Expect(faced, judgement.Defaults().Interval)
@@ -55,15 +55,11 @@ func expectedSentence(l Line) *string {
 	case *e.High < 0:
 		verdict = "fewer than chance would leave an average goalie of the program"
 	}
-	shots := "1 shot"
-	if e.Shots != 1 {
-		shots = fmt.Sprintf("%d shots", e.Shots)
-	}
 	amount, side := besideExpected(*e.Above)
 	least, leastSide := besideExpected(*e.Low)
 	most, mostSide := besideExpected(*e.High)
 	s := fmt.Sprintf("%.1f saves %s expected, on %s on goal (95 %% interval %.0f %s to %.0f %s): %s.",
-		amount, side, shots, least, leastSide, most, mostSide, verdict)
+		amount, side, countOf(e.Shots, "shot"), least, leastSide, most, mostSide, verdict)
 	if e.Pooled {
 		s += " All shots count as equally hard: too few are charted to tell them apart."
 	}
