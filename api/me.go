@@ -20,8 +20,10 @@ type meBody struct {
 }
 
 type meProgram struct {
-	ID domain.ID `json:"id"`
-	domain.ProgramFields
+	ID       domain.ID    `json:"id"`
+	Name     string       `json:"name"`
+	TimeZone string       `json:"time_zone"`
+	Units    domain.Units `json:"units"`
 }
 
 // GetMe answers with who the caller is.
@@ -31,8 +33,10 @@ func (s *Server) GetMe(c *gin.Context) {
 		fail(c, err)
 		return
 	}
+	f := program.Fields
 	writeJSON(c, http.StatusOK, meBody{
-		MemberID: member.ID, Name: member.Fields.Name, Role: member.Fields.Role, Program: meProgram{program.ID, program.Fields},
+		MemberID: member.ID, Name: member.Fields.Name, Role: member.Fields.Role,
+		Program: meProgram{program.ID, f.Name, f.TimeZone, f.Units},
 		TeamIDs: member.Fields.TeamIDs, GoalieIDs: member.Fields.GoalieIDs, ThisWeek: program.Fields.WeekAt(s.cfg.Now()),
 	})
 }

@@ -78,7 +78,7 @@ func TestPeopleAndTeams(t *testing.T) {
 		"/team_ids/1": func(f *MemberFields) { f.TeamIDs = []ID{teamA, teamA} },
 		"/goalie_ids": func(f *MemberFields) { f.GoalieIDs = make([]ID, MaxItems+1) },
 	})
-	program := func() ProgramFields { return ProgramFields{"A", "America/New_York", "yards"} }
+	program := func() ProgramFields { return ProgramFields{Name: "A", TimeZone: "America/New_York", Units: "yards"} }
 	assert.Empty(t, program().Check())
 	refuses(t, program, map[string]func(*ProgramFields){
 		"/time_zone":       func(f *ProgramFields) { f.TimeZone = "Mars/Olympus" },

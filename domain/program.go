@@ -17,6 +17,8 @@ type ProgramFields struct {
 	Name     string `db:"name"      json:"name"`
 	TimeZone string `db:"time_zone" json:"time_zone"` // IANA name; decides only what "this week" and "today" are
 	Units    Units  `db:"units"     json:"units"`
+	// Judgement is what the program sets of the bounds by which its goalies are judged; nothing at first.
+	Judgement JudgementSettings `db:"judgement" json:"judgement"`
 }
 
 // Program is the stored program. There is one for each tenant, and a member sees only their own.
@@ -30,6 +32,7 @@ func (f ProgramFields) Check() []FieldError {
 	c.when(err != nil || f.TimeZone == "" || f.TimeZone == "Local", "/time_zone",
 		"must be an IANA time zone such as America/New_York")
 	oneOf(&c, "/units", f.Units, UnitsList)
+	f.Judgement.check(&c)
 	return c.faults
 }
 

@@ -280,8 +280,11 @@ func (p *programs) undo(ctx context.Context, t *tx, a domain.Actor, change, _ do
 	if err != nil {
 		return domain.Undone{}, err
 	}
-	after := before
+	after := domain.Program{ID: before.ID, Rev: before.Rev}
 	if err := json.Unmarshal(change.Before, &after.Fields); err != nil {
+		return domain.Undone{}, err
+	}
+	if err := domain.Refusal(after.Fields.Check()); err != nil {
 		return domain.Undone{}, err
 	}
 	if !sameContent(before.Fields, after.Fields) {

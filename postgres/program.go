@@ -131,13 +131,13 @@ func (p *programs) present(ctx context.Context, t *tx, lock string) (domain.Prog
 }
 
 func (p *programs) load(ctx context.Context, t *tx, lock string) (*domain.Program, error) {
-	rows, err := t.Query(ctx, `SELECT id, rev, name, time_zone, units FROM programs WHERE id = $1 `+lock, t.program)
+	rows, err := t.Query(ctx, `SELECT id, rev, name, time_zone, units, judgement FROM programs WHERE id = $1 `+lock, t.program)
 	if err != nil {
 		return nil, err
 	}
 	found, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (domain.Program, error) {
 		var r domain.Program
-		return r, row.Scan(&r.ID, &r.Rev, &r.Fields.Name, &r.Fields.TimeZone, &r.Fields.Units)
+		return r, row.Scan(&r.ID, &r.Rev, &r.Fields.Name, &r.Fields.TimeZone, &r.Fields.Units, &r.Fields.Judgement)
 	})
 	if err != nil || len(found) == 0 {
 		return nil, err
@@ -148,8 +148,8 @@ func (p *programs) load(ctx context.Context, t *tx, lock string) (*domain.Progra
 // insert makes the program's row and its first change; a change needs the row first, so they are two statements.
 func (p *programs) insert(ctx context.Context, t *tx, program domain.Program) error {
 	f := program.Fields
-	_, err := t.Exec(ctx, `INSERT INTO programs (id, rev, last_rev, name, time_zone, units)
-		VALUES ($1, 1, 1, $2, $3, $4)`, t.program, f.Name, f.TimeZone, f.Units)
+	_, err := t.Exec(ctx, `INSERT INTO programs (id, rev, last_rev, name, time_zone, units, judgement)
+		VALUES ($1, 1, 1, $2, $3, $4, $5)`, t.program, f.Name, f.TimeZone, f.Units, f.Judgement)
 	if err != nil {
 		return err
 	}
@@ -165,8 +165,8 @@ func (p *programs) update(ctx context.Context, t *tx, by domain.ID, before domai
 	}
 	f := program.Fields
 	err = t.QueryRow(ctx, `UPDATE programs SET last_rev = last_rev + 1, rev = last_rev + 1,
-		name = $2, time_zone = $3, units = $4 WHERE id = $1 RETURNING rev`,
-		t.program, f.Name, f.TimeZone, f.Units).Scan(&program.Rev)
+		name = $2, time_zone = $3, units = $4, judgement = $5 WHERE id = $1 RETURNING rev`,
+		t.program, f.Name, f.TimeZone, f.Units, f.Judgement).Scan(&program.Rev)
 	if err != nil {
 		return err
 	}

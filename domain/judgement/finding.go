@@ -12,8 +12,8 @@ type Finding struct {
 	CodeOfPlay  domain.CodeOfPlay
 	Level       domain.Level
 	Count       stats.Count
-	ChanceBelow float64 // 0 without tries
-	Shortfall   float64
+	ChanceBelow float64 // the target, by more than the margin; 0 without tries
+	Shortfall   float64 // of what counts as below: the target less the margin
 	State       domain.State
 	Listed      bool
 }

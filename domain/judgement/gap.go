@@ -182,7 +182,7 @@ func lawsOf(gaps []Gap) [][]stats.Atom {
 var fifths = []float64{-1.2815515655, -0.5244005127, 0, 0.5244005127, 1.2815515655}
 
 func lawOf(g Gap) []stats.Atom {
-	at, below := *g.Rate.TargetRate, *g.Rate.ChanceBelow
+	at, below := *g.Rate.TargetRate, g.Rate.short
 	worths := []float64{g.Value.Goals}
 	if sd := g.Value.SD; sd > 0 {
 		worths = make([]float64, len(fifths))

@@ -5,15 +5,15 @@ import (
 	"cagework/domain/stats"
 )
 
-// Judge is what stores are given of this package, with the bounds that [Defaults] gives.
+// Judge is what stores are given of this package. Fits are made by bounds that no program sets.
 type Judge struct{}
 
 var _ domain.Judge = Judge{}
 
 // Baselines gives what the week of the records knows of a target, as [Freeze] keeps it; see domain.Judge. The rates are
-// those that the week itself shows.
+// those that the week itself shows, judged by the program's bounds as they stand.
 func (Judge) Baselines(r domain.WeekRecords, t domain.Target) []domain.BlockBaseline {
-	out, bounds := []domain.BlockBaseline{}, Defaults()
+	out, bounds := []domain.BlockBaseline{}, BoundsOf(r.Program.Fields.Judgement)
 	peers := PeersOf(ActiveTargets(r.Targets), r.Peers, bounds)
 	for _, play := range Plays(r.Faced) {
 		rate := peers.Judge(r.Goalie.ID, RateOf(t, play, r.Week, bounds))

@@ -15,7 +15,7 @@ func ListByCount(rates []Rate, bounds Thresholds) {
 			continue
 		}
 		judged = append(judged, i)
-		p = append(p, 1-stats.MidTail(r.Tally.Hits, r.Tally.Tries, *r.TargetRate))
+		p = append(p, 1-stats.MidTail(r.Tally.Hits, r.Tally.Tries, bounds.line(*r.TargetRate)))
 	}
 	for k, share := range stats.BenjaminiHochberg(p) {
 		rates[judged[k]].ByCount = share <= bounds.OwnList

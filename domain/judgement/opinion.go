@@ -40,8 +40,12 @@ func (p *Peers) Judge(goalie domain.ID, r Rate) Rate {
 	if among := p.model.Count(target, member); among != count {
 		posterior = posterior.Without(among).With(count)
 	}
-	at := *r.TargetRate - p.bounds.Margin
+	at := p.bounds.line(*r.TargetRate)
 	below, shortfall := posterior.Judge(at)
+	r.short = below
+	if at != *r.TargetRate { // what a gap is worth is reckoned to the target itself
+		r.short, shortfall = posterior.Judge(*r.TargetRate)
+	}
 	state := p.bounds.judge(count.Hits, count.Tries, r.Target.Fields.MinTries, below)
 	r.ChanceBelow, r.Shortfall, r.State, r.posterior = &below, shortfall, &state, posterior
 
@@ -51,7 +55,7 @@ func (p *Peers) Judge(goalie domain.ID, r Rate) Rate {
 	o.Reliability = p.model.Reliability(target, count.Tries)
 	o.Spread = logOddsSpread(o.PeersMean, float64(count.Tries)*(1-o.Reliability)/o.Reliability)
 	if below < p.bounds.ClearGap && below >= p.bounds.LeaningMet {
-		o.MoreTries = triesToDecide(posterior.Matched(), at, p.bounds.ClearGap)
+		o.MoreTries = triesToDecide(posterior.Matched(), at, p.bounds)
 	}
 	o.Alike, o.Worth, o.AlikeTold = clustering(r.Tally)
 	low, high := stats.WilsonOf(*r.Rate, o.Worth, p.bounds.Interval)
@@ -65,9 +69,9 @@ func (p *Peers) Judge(goalie domain.ID, r Rate) Rate {
 func logOddsSpread(mu, m float64) float64 { return 1 / math.Sqrt(mu*(1-mu)*(m+1)) }
 
 // triesToDecide gives the first step at which more tries would more likely than not settle the matter.
-func triesToDecide(d stats.Beta, target, sure float64) *int {
+func triesToDecide(d stats.Beta, target float64, bounds Thresholds) *int {
 	for _, m := range moreTries {
-		if below, met := d.Decided(m, target, sure); below+met >= 0.5 {
+		if below, met := d.Decided(m, target, bounds.ClearGap, bounds.LeaningMet); below+met >= 0.5 {
 			return &m
 		}
 	}

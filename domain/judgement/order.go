@@ -101,7 +101,7 @@ func (o *ordering) why(g Gap) string {
 		worth = fmt.Sprintf("%s (%s beside those above)", goals(g.Goals), tenth(g.Adds))
 	}
 	if g.Value.Assumed {
-		right += fmt.Sprintf("; that a hit is worth %.1f goals is assumed, not measured", g.Value.Goals)
+		right += fmt.Sprintf("; that a hit is worth %.3g goals is assumed, not measured", g.Value.Goals)
 	}
 	switch {
 	case g.Kept && !g.Known:

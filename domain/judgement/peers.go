@@ -59,7 +59,7 @@ func NewPeers(
 		p.target[targets[t].ID] = len(groups)
 		groups = append(groups, group)
 		p.targets, p.rates = append(p.targets, targets[t]), append(p.rates, *rate)
-		at = append(at, *rate-bounds.Margin)
+		at = append(at, bounds.line(*rate))
 	}
 	p.model = stats.NewPeers(stats.DefaultSpread(), groups)
 	p.against = p.model.Against(at)

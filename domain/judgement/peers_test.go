@@ -98,7 +98,7 @@ func TestMoreTriesAreAskedFor(t *testing.T) {
 	r := peersOf(target, stats.Count{Hits: 8, Tries: 20}).Judge(id("0"), rateOf(target, 8, 12))
 	require.NotNil(t, r.Opinion.MoreTries)
 	d := r.posterior.Matched()
-	below, met := d.Decided(*r.Opinion.MoreTries, .5, .9)
+	below, met := d.Decided(*r.Opinion.MoreTries, .5, .9, .1)
 	assert.GreaterOrEqual(t, below+met, .5)
 }
 

@@ -18,7 +18,7 @@ type Rate struct {
 	Rate        *float64 // nil without tries, as are its interval's ends
 	Low, High   *float64
 	TargetRate  *float64      // nil when the target is not judged in this play
-	ChanceBelow *float64      // that the true rate is below the target; nil without tries or target rate
+	ChanceBelow *float64      // that the true rate is below the target, by more than the margin; nil without tries or target rate
 	Shortfall   float64       // by how much the true rate is expected to fall short of the target
 	State       *domain.State // nil when the target is not judged in this play
 	Listed      bool          // whether it is among the gaps to believe; see [ListOwn]
@@ -26,6 +26,7 @@ type Rate struct {
 	Opinion     *Opinion      // what the peers add; nil when it was judged alone
 
 	posterior stats.Mixture // what is thought of the true rate; nil without tries or target rate
+	short     float64       // chance that the true rate is below the target, be it by less than the margin
 }
 
 // RateOf counts a target over its look-back, which ends with the week, and judges the outcome.
@@ -59,8 +60,8 @@ func (r *Rate) judge(bounds Thresholds) {
 	}
 	chance := 0.0
 	if r.Tally.Tries > 0 {
-		below := belowTarget(r.Tally, *r.TargetRate)
-		r.ChanceBelow, r.Shortfall, r.posterior = &below.chance, below.shortfall, below.posterior
+		below := belowTarget(r.Tally, *r.TargetRate, bounds)
+		r.ChanceBelow, r.short, r.Shortfall, r.posterior = &below.chance, below.short, below.shortfall, below.posterior
 		chance = below.chance
 	}
 	state := bounds.judge(r.Tally.Hits, r.Tally.Tries, r.Target.Fields.MinTries, chance)

@@ -27,9 +27,10 @@ type SignalBounds struct {
 	LearnTries int
 }
 
+// defaultSignal gives what no program sets of the charts; see [BoundsOf].
 func defaultSignal() SignalBounds {
 	return SignalBounds{
-		LoosestLevel: 0.10, PageAlarms: 2.5, BoardAlarms: 4, OddsRatio: 2, SeasonTries: 50, SaveSpread: 0.3, RateSpread: 1,
+		LoosestLevel: 0.10, OddsRatio: 2, SeasonTries: 50, SaveSpread: 0.3, RateSpread: 1,
 		ChangeBefore: 0.2, PriorTries: 20, LearnTries: 20,
 	}
 }

@@ -34,18 +34,31 @@ type Thresholds struct {
 	Signal     SignalBounds
 }
 
-// Defaults gives the bounds that hold unless a program sets its own. They are starting values: one in ten clear
-// gaps may be none, and an 80 % interval of .30 spans about 17 tries at an even rate. Simulated programs show the share
-// of wrong flags that the two lists keep to, and how often a block that changed nothing looks to have helped.
-func Defaults() Thresholds {
+// Shown is the confidence of the interval that is shown beside a rate, and of saves expected. It decides nothing.
+const Shown = 0.95
+
+// Defaults gives the bounds of a program that sets none of its own. They are starting values: simulated programs show
+// the share of wrong flags that the two lists keep to, and how often a block that changed nothing looks to have helped.
+func Defaults() Thresholds { return BoundsOf(domain.JudgementSettings{}) }
+
+// BoundsOf gives the bounds by which a program is judged: those that it sets, and the service's own for all others, whether
+// a program may set them ([domain.BoundList]) or not.
+func BoundsOf(set domain.JudgementSettings) Thresholds {
+	b := set.Bounds()
+	signal := defaultSignal()
+	signal.PageAlarms, signal.BoardAlarms = b.PageAlarms, b.BoardAlarms
 	return Thresholds{
-		Interval: 0.95, Narrow: 0.80, TooWide: 0.30,
-		ClearGap: 0.90, Leaning: 0.75, CantTell: 0.25, LeaningMet: 0.10,
-		OwnList: 0.10, BoardList: 0.08, NormTries: 20, FewPeers: 8,
-		AboutTheSame: 0.20, Overtaken: 0.90, Helped: 0.10, AssumedWorth: 0.10, AssumedWorthSD: 0.05,
-		Difficulty: defaultDifficulty(), Habits: defaultHabits(), Signal: defaultSignal(),
+		Interval: Shown, Narrow: 0.80, TooWide: b.TooWide,
+		ClearGap: b.ClearGap, Leaning: b.LeaningBelow, CantTell: b.CantTell, LeaningMet: b.LeaningMet,
+		Margin: b.Margin, OwnList: b.OwnList, BoardList: b.BoardList, NormTries: 20, FewPeers: 8,
+		AboutTheSame: b.AboutTheSame, Overtaken: b.Overtaken, Helped: b.Helped,
+		AssumedWorth: b.AssumedWorth, AssumedWorthSD: 0.05,
+		Difficulty: defaultDifficulty(), Habits: defaultHabits(), Signal: signal,
 	}
 }
+
+// line gives the rate below which a rate counts as below its target.
+func (t Thresholds) line(target float64) float64 { return max(0, target-t.Margin) }
 
 // judge gives the state of a count whose true rate lies below its target with a chance.
 func (t Thresholds) judge(hits, tries, minTries int, below float64) domain.State {

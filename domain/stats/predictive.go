@@ -113,8 +113,8 @@ func (p Predictive) Plus(q Predictive) Predictive {
 }
 
 // Decided gives the chance that m more tries would settle whether the proportion is below t: that the probability of it
-// is then at least sure (below) or at most 1 − sure (met). Source: preposterior analysis, Raiffa and Schlaifer 1961.
-func (d Beta) Decided(m int, t, sure float64) (below, met float64) {
+// is then at least sure (below) or at most unlikely (met). Source: preposterior analysis, Raiffa and Schlaifer 1961.
+func (d Beta) Decided(m int, t, sure, unlikely float64) (below, met float64) {
 	chance := func(k int) float64 { return BetaCDF(t, d.A+float64(k), d.B+float64(m-k)) }
 	// The more hits, the less likely it is below t, so each verdict is one end of the range of hits.
 	first := func(holds func(int) bool) int {
@@ -130,6 +130,6 @@ func (d Beta) Decided(m int, t, sure float64) (below, met float64) {
 	}
 	p := d.Predict(m)
 	notBelow := first(func(k int) bool { return chance(k) < sure })
-	isMet := first(func(k int) bool { return chance(k) <= 1-sure })
+	isMet := first(func(k int) bool { return chance(k) <= unlikely })
 	return max(0, 1-p.AtLeast(notBelow)), p.AtLeast(isMet)
 }

@@ -62,7 +62,7 @@ func TestPreposteriorAgainstComputedValues(t *testing.T) {
 	published(t, "preposterior.json", &table)
 	require.Len(t, table.Cases, 8)
 	for _, c := range table.Cases {
-		below, met := Beta{c.A, c.B}.Decided(c.M, table.Target, table.Sure)
+		below, met := Beta{c.A, c.B}.Decided(c.M, table.Target, table.Sure, 1-table.Sure)
 		assert.InDelta(t, c.Below, below, table.Tolerance, "%+v %s", c, table.Source)
 		assert.InDelta(t, c.Met, met, table.Tolerance, "%+v %s", c, table.Source)
 	}

@@ -1,0 +1,3 @@
+SET LOCAL lock_timeout = '5s';
+ALTER TABLE programs
+    DROP COLUMN judgement;
