@@ -1,5 +1,7 @@
 package domain
 
+import "math"
+
 // JudgementSettings is what a program sets of the bounds by which its goalies are judged. What is nil is the service's own
 // value, so that a better one reaches every program that sets nothing. Chances, shares and rates run from 0 to 1.
 type JudgementSettings struct {
@@ -93,12 +95,18 @@ func (s JudgementSettings) Bounds() JudgementBounds {
 	return out
 }
 
-// Set names the bounds that are set, in the order of [BoundList].
-func (s JudgementSettings) Set() []string {
-	out := []string{}
+// SetBound is a bound that a program sets itself, with its value.
+type SetBound struct {
+	Bound
+	Value float64
+}
+
+// Set gives the bounds that are set, in the order of [BoundList].
+func (s JudgementSettings) Set() []SetBound {
+	var out []SetBound
 	for _, b := range BoundList {
-		if b.set(&s) != nil {
-			out = append(out, b.Name)
+		if v := b.set(&s); v != nil {
+			out = append(out, SetBound{b, *v})
 		}
 	}
 	return out
@@ -114,8 +122,12 @@ func (s JudgementSettings) check(c *checks) {
 	before := len(c.faults)
 	states := map[string]Bound{}
 	for _, b := range BoundList {
-		c.numberIf("/judgement/"+b.Name, b.set(&s), b.Least, b.Most)
 		states[b.Name] = b
+		if v := b.set(&s); v != nil {
+			at := "/judgement/" + b.Name
+			c.number(at, *v, b.Least, b.Most)
+			c.when(*v != math.Round(1000*(*v))/1000, at, "must have at most three decimals, for it is said in words too")
+		}
 	}
 	if len(c.faults) > before {
 		return

@@ -363,7 +363,7 @@ func TestSchemasOfANounAgree(t *testing.T) {
 		assert.Equal(t, false, patch["additionalProperties"], noun)
 		assert.NotContains(t, patch, "required", noun)
 		for _, name := range fields {
-			if noun == "Reading" && name == "habits" {
+			if noun == "Reading" && name == "habits" || noun == "Program" && name == "judgement" {
 				continue // its members may be null, which takes them out
 			}
 			assert.Equal(t, without(property(record, name), "description"), property(patch, name), "%s.%s", noun, name)
@@ -431,6 +431,40 @@ func TestTimeZoneAndUnits(t *testing.T) {
 	assert.Len(t, long.Check(), 1)
 	assert.Len(t, nowhere.Check(), 1)
 	assert.Len(t, inches.Check(), 1)
+}
+
+// TestBoundsAreTheDomains holds each bound that a program may set to the domain: its range, the service's own value that
+// is told of it, and that the domain draws the line where the contract does.
+func TestBoundsAreTheDomains(t *testing.T) {
+	raw := rawSchemas(t)
+	names, nulls := jsonNames(reflect.TypeFor[domain.JudgementSettings]())
+	assert.Equal(t, names, nulls, "each may be left to the service")
+	assert.Equal(t, names, propertyNames(raw["JudgementSettings"]))
+	assert.Equal(t, names, requiredOf(raw["JudgementSettings"]))
+	assert.Equal(t, names, propertyNames(raw["JudgementPatch"]))
+	assert.NotContains(t, raw["JudgementPatch"], "required")
+	assert.Equal(t, false, raw["JudgementPatch"]["additionalProperties"])
+	assert.True(t, mayBeNull(property(raw["ProgramPatch"], "judgement")))
+	require.Len(t, domain.BoundList, len(names))
+	for i, b := range domain.BoundList {
+		require.Equal(t, names[i], b.Name)
+		said := property(raw["JudgementSettings"], b.Name)
+		assert.Equal(t, without(said, "description"), property(raw["JudgementPatch"], b.Name), b.Name)
+		assert.Regexp(t, fmt.Sprintf(`From %g to %g; null: the service's own, %g\.$`, b.Least, b.Most, b.Default), said["description"], b.Name)
+		s := component(t, "JudgementPatch").Properties.GetOrZero(b.Name).Schema()
+		assert.InDelta(t, b.Least, *s.Minimum, 0, b.Name)
+		assert.InDelta(t, b.Most, *s.Maximum, 0, b.Name)
+		for value, refused := range map[float64]bool{b.Least: false, b.Most: false, b.Least - 0.001: true, b.Most + 0.001: true} {
+			f := domain.ProgramFields{Name: "A", TimeZone: "Europe/Oslo", Units: "metric"}
+			body, err := json.Marshal(map[string]float64{b.Name: value})
+			require.NoError(t, err)
+			require.NoError(t, json.Unmarshal(body, &f.Judgement))
+			outOfRange := slices.ContainsFunc(f.Check(), func(e domain.FieldError) bool {
+				return e.Pointer == "/judgement/"+b.Name && strings.HasPrefix(e.Detail, "must be from")
+			})
+			assert.Equal(t, refused, outOfRange, "%s = %v", b.Name, value)
+		}
+	}
 }
 
 func component(t *testing.T, name string) *base.Schema {

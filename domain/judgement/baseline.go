@@ -65,8 +65,8 @@ const (
 	TooFewTries Verdict = "too_few"
 )
 
-// fewestTries is how many tries since the block began it takes to say anything.
-const fewestTries = 8
+// FewestTries is how many tries since the block began it takes to say anything.
+const FewestTries = 8
 
 // Help is what a block's later tries show against what they would have been expected to show had nothing changed.
 type Help struct {
@@ -89,7 +89,7 @@ func (b Baseline) Help(hits, tries int) Help {
 	before, later := b.Before(), stats.Count{Hits: hits, Tries: tries}
 	expect := before.Predict(tries)
 	h := Help{Expected: expect.Mean(), Tail: b.tail(expect, hits), Verdict: CannotSay}
-	h.Low, h.High = expect.Range(.80)
+	h.Low, h.High = expect.Range(Likely)
 	needed, possible := expect.Least(b.Level, b.Plain)
 	if possible {
 		h.Needed = &needed
@@ -100,10 +100,10 @@ func (b Baseline) Help(hits, tries int) Help {
 	after := b.Prior.With(later)
 	h.Better = after.Exceeds(before, 0)
 	h.Gain = after.Mean() - before.Mean()
-	h.GainLow, h.GainHigh = differenceOf(after, before, .80)
+	h.GainLow, h.GainHigh = differenceOf(after, before, Likely)
 	h.Likelihood = b.Prior.Predict(tries)[hits] / expect[hits]
 	switch {
-	case tries < fewestTries || !possible:
+	case tries < FewestTries || !possible:
 		h.Verdict = TooFewTries
 	case h.Tail <= b.Level:
 		h.Verdict = Worked

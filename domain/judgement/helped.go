@@ -68,7 +68,7 @@ func total(id domain.ID, blocks []Given) Helped {
 	h, sum, variance := Helped{ID: id, Blocks: len(blocks), Tail: 1}, stats.Predictive{1}, 0.0
 	for _, g := range blocks {
 		expect := g.Baseline.Before().Predict(g.Tries)
-		if _, possible := expect.Least(g.Baseline.Level, g.Baseline.Plain); g.Tries < fewestTries || !possible {
+		if _, possible := expect.Least(g.Baseline.Level, g.Baseline.Plain); g.Tries < FewestTries || !possible {
 			continue
 		}
 		h.Told++
@@ -86,7 +86,7 @@ func total(id domain.ID, blocks []Given) Helped {
 	if h.Told == 0 {
 		return h
 	}
-	const z80 = 1.2815515655446004 // of an 80 % interval
+	const z80 = 1.2815515655446004 // of an 80 % interval, as [Likely]
 	n := float64(h.Tries)
 	h.Gain = (float64(h.Hits) - h.Expected) / n
 	h.GainLow, h.GainHigh = h.Gain-z80*math.Sqrt(variance)/n, h.Gain+z80*math.Sqrt(variance)/n

@@ -50,7 +50,7 @@ func (p *Peers) Judge(goalie domain.ID, r Rate) Rate {
 	r.ChanceBelow, r.Shortfall, r.State, r.posterior = &below, shortfall, &state, posterior
 
 	o := Opinion{Mean: posterior.Mean(), Peers: p.others(target, member), PeersMean: p.model.Mean(target)}
-	o.Low80, o.High80 = posterior.Interval(.80)
+	o.Low80, o.High80 = posterior.Interval(Likely)
 	o.Assumed = o.Peers < p.bounds.FewPeers
 	o.Reliability = p.model.Reliability(target, count.Tries)
 	o.Spread = logOddsSpread(o.PeersMean, float64(count.Tries)*(1-o.Reliability)/o.Reliability)

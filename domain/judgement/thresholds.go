@@ -34,8 +34,12 @@ type Thresholds struct {
 	Signal     SignalBounds
 }
 
-// Shown is the confidence of the interval that is shown beside a rate, and of saves expected. It decides nothing.
-const Shown = 0.95
+// What no program sets and decides nothing: Shown is the confidence of the interval that is shown beside a rate, and beside
+// saves expected; Likely that of what a true rate, a change of it, or the hits of a block are likely to be.
+const (
+	Shown  = 0.95
+	Likely = 0.80
+)
 
 // Defaults gives the bounds of a program that sets none of its own. They are starting values: simulated programs show
 // the share of wrong flags that the two lists keep to, and how often a block that changed nothing looks to have helped.

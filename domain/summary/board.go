@@ -8,7 +8,7 @@ import (
 // groupJudging works out what the weeks of a group are judged with: the peers once for all, and charts whose false alarms
 // are few over the whole board.
 func groupJudging(r domain.GroupRecords) judging {
-	var common domain.WeekRecords
+	common := domain.WeekRecords{Program: r.Program}
 	if len(r.Weeks) > 0 {
 		common = r.Weeks[0] // what weeks have in common is the same in all
 	}

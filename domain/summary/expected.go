@@ -34,7 +34,7 @@ func (f Fits) expected(key lineKey, faced []*domain.CountedShot) *Expected {
 	if fit == nil {
 		return nil
 	}
-	e := fit.Difficulty.Expect(faced, judgement.Defaults().Interval)
+	e := fit.Difficulty.Expect(faced, judgement.Shown)
 	return &Expected{fit.ID, e.Shots, e.Saves, e.Expected, e.Above, e.Low, e.High, e.Pooled}
 }
 
@@ -58,8 +58,8 @@ func expectedSentence(l Line) *string {
 	amount, side := besideExpected(*e.Above)
 	least, leastSide := besideExpected(*e.Low)
 	most, mostSide := besideExpected(*e.High)
-	s := fmt.Sprintf("%.1f saves %s expected, on %s on goal (95 %% interval %.0f %s to %.0f %s): %s.",
-		amount, side, countOf(e.Shots, "shot"), least, leastSide, most, mostSide, verdict)
+	s := fmt.Sprintf("%.1f saves %s expected, on %s on goal (%s %% interval %.0f %s to %.0f %s): %s.",
+		amount, side, countOf(e.Shots, "shot"), hundred(judgement.Shown), least, leastSide, most, mostSide, verdict)
 	if e.Pooled {
 		s += " All shots count as equally hard: too few are charted to tell them apart."
 	}
@@ -74,5 +74,7 @@ func besideExpected(saves float64) (amount float64, side string) {
 }
 
 // expectedMethod says how the saves expected are worked out.
-const expectedMethod = " Saves expected are an average goalie's on the same shots, by a logistic model that was fitted without " +
-	"the goalie's own; chance and the model's uncertainty give such a goalie the interval in 95 of 100 cases."
+func expectedMethod() string {
+	return " Saves expected are an average goalie's on the same shots, by a logistic model that was fitted without the goalie's " +
+		"own; chance and the model's uncertainty give such a goalie the interval in " + hundred(judgement.Shown) + " of 100 cases."
+}

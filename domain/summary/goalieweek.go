@@ -94,9 +94,9 @@ func (j judging) goalie(r domain.WeekRecords) GoalieWeek {
 		LiveShots: liveShotsOf(need.Budget), Method: j.method(), Care: care,
 		Plays:       weekPlays(plays, rates, j.signalsOf(r, faced, rates), faced, r, j.fits),
 		WorkOns:     j.workOnsOf(plan, plays, r.Habits),
-		NoWorkOn:    noWorkOn(plan, plays, rates),
+		NoWorkOn:    j.noWorkOn(plan, plays, rates),
 		Advice:      adviceOf(plan),
-		WentWell:    wentWellOf(rates),
+		WentWell:    j.wentWellOf(rates),
 		Blocks:      blocksOf(planning.Blocks(r, judgement.Plays(faced)), r.Week.Sunday()),
 		ReadingList: readingListOf(plan),
 		HeldBack:    heldBackOf(plan),
@@ -153,11 +153,11 @@ func adviceOf(plan planning.Plan) []WeekAdvice {
 	return out
 }
 
-func wentWellOf(rates []judgement.Rate) []WentWell {
+func (j judging) wentWellOf(rates []judgement.Rate) []WentWell {
 	well := planning.WentWell(rates)
 	out := make([]WentWell, len(well))
 	for i, r := range well {
-		out[i] = WentWell{rateOf(r), wellSentence(r)}
+		out[i] = WentWell{rateOf(r), j.wellSentence(r)}
 	}
 	return out
 }
@@ -186,7 +186,7 @@ func his(r domain.WeekRecords) domain.FacedRecords {
 }
 
 // noWorkOn says in plain words why the week has no work-on; nil when it has one.
-func noWorkOn(plan planning.Plan, plays []judgement.Play, rates []judgement.Rate) *string {
+func (j judging) noWorkOn(plan planning.Plan, plays []judgement.Play, rates []judgement.Rate) *string {
 	var why string
 	switch {
 	case len(plan.WorkOns) > 0:
@@ -200,7 +200,7 @@ func noWorkOn(plan planning.Plan, plays []judgement.Play, rates []judgement.Rate
 	case slices.ContainsFunc(rates, judgement.Rate.Gap):
 		why = "Some rates look low, but with so many that is to be expected by chance: none stands out."
 	default:
-		why = "No rate is clearly or probably below its target."
+		why = "No rate is clearly or probably below its target" + byMore(j.bounds) + "."
 	}
 	return &why
 }

@@ -18,6 +18,7 @@ type Help struct {
 	Expected  float64           `json:"expected"`   // hits of the tries since, if nothing changed
 	Low       int               `json:"low"`        // hits that hold at least 80 in 100 of what was to be expected
 	High      int               `json:"high"`       // if nothing changed
+	Level     float64           `json:"level"`      // chance at most to be taken for help when nothing changed: the bound as it stood when the block was given
 	Needed    *int              `json:"needed"`     // least hits of these tries that count as help; null: not even all would
 	DriftBack float64           `json:"drift_back"` // part of the change of the raw rate to be expected with nothing changed
 	Better    float64           `json:"better"`     // chance that the true rate is higher than it was
@@ -43,7 +44,7 @@ func helpOf(b planning.Block, c planning.BlockCount) *Help {
 	found := baseline.Help(hits, tries)
 	h := &Help{
 		Verdict: found.Verdict, Final: b.Whole, Expected: found.Expected, Low: found.Low, High: found.High,
-		Needed: found.Needed, DriftBack: found.DriftBack, Better: found.Better,
+		Level: baseline.Level, Needed: found.Needed, DriftBack: found.DriftBack, Better: found.Better,
 		Gain: found.Gain, GainLow: found.GainLow, GainHigh: found.GainHigh,
 	}
 	weeksBefore := c.Baseline.To.Time().Sub(c.Baseline.From.Time()).Hours()/24/7 + 1.0/7

@@ -15,10 +15,13 @@ func sentence(r judgement.Rate) string {
 }
 
 // wellSentence says a rate that reaches its target: "High shots: 16 saved of 24 in six weeks, target .55: met."
-func wellSentence(r judgement.Rate) string {
+func (j judging) wellSentence(r judgement.Rate) string {
 	verdict := "met"
 	if *r.State == domain.LeaningMet {
 		verdict = "probably met"
+	}
+	if j.bounds.Margin > 0 {
+		verdict += ", or missed by no more than " + Nearest(j.bounds.Margin).Short()
 	}
 	return fmt.Sprintf("%s; the target is %s: %s.", countWords(r), Nearest(*r.TargetRate).Short(), verdict)
 }
@@ -50,19 +53,27 @@ func shotsOf(name string) string {
 }
 
 // why says how sure it is that the rate falls short.
-func why(w planning.WorkOn) string {
+func (j judging) why(w planning.WorkOn) string {
 	if s := *w.Rate.State; s == domain.NoData || s == domain.TooFew {
 		return "Its block runs; there are too few shots so far to judge the rate."
 	}
 	if !w.Rate.Short() {
-		return "Its block runs; the rate is not surely at the target yet."
+		return "Its block runs; the rate is not surely at the target yet" + j.within() + "."
 	}
 	lead := "Probably below the target"
 	if *w.Rate.State == domain.ClearGap {
 		lead = "Clearly below the target"
 	}
-	return fmt.Sprintf("%s (chance %s); about %s tries a game.",
-		lead, judgement.InHundred(*w.Rate.ChanceBelow), tenths(w.Rate.Tally.Tries, w.Rate.Games))
+	return fmt.Sprintf("%s%s (chance %s); about %s tries a game.",
+		lead, byMore(j.bounds), judgement.InHundred(*w.Rate.ChanceBelow), tenths(w.Rate.Tally.Tries, w.Rate.Games))
+}
+
+// within says how near to its target a rate counts as met; nothing without a margin.
+func (j judging) within() string {
+	if j.bounds.Margin == 0 {
+		return ""
+	}
+	return ", nor within " + Nearest(j.bounds.Margin).Short() + " of it"
 }
 
 // availabilityNote says what a goalie's availability lets be recommended.

@@ -111,7 +111,7 @@ func (j judging) workOnsOf(plan planning.Plan, plays []judgement.Play, habits []
 	for i, w := range plan.WorkOns {
 		out[i] = WorkOn{
 			Target: rateOf(w.Rate), Cue: w.Rate.Target.Fields.Cue,
-			Sentence: sentence(w.Rate), Why: why(w), Order: w.Why, Worth: worthOf(w.Gap),
+			Sentence: sentence(w.Rate), Why: j.why(w), Order: w.Why, Worth: worthOf(w.Gap),
 			Habit: j.habitWorth(w.Rate, plays, habits),
 			Watch: watch(w.Rate, plays), Pairs: pairsOf(judgement.PairsOf(w.Rate, j.expect(w.Rate))),
 			Drills: make([]WeekDrill, len(w.Drills)),

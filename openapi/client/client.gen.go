@@ -1381,7 +1381,7 @@ type BetaPart struct {
 
 // BlockBaseline What was known of a block's target, in one code of play and level, when the block was given.
 type BlockBaseline struct {
-	// ChanceBelow The chance that the true rate was below it.
+	// ChanceBelow The chance that the true rate was below it, by more than the margin of that day.
 	ChanceBelow float64 `json:"chance_below"`
 
 	// CodeOfPlay The game that is played. The four are never pooled.
@@ -2720,7 +2720,7 @@ type GoalieWeek struct {
 	// LiveShots The live-shot budget; null when no level is known and no team sets one.
 	LiveShots *LiveShots `json:"live_shots"`
 
-	// Method What a week was judged with: the version of the method and its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
+	// Method What a week was judged with: the version of the method and all its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
 	Method Method `json:"method"`
 
 	// NoWorkOn Why there is nothing to recommend; null when there is.
@@ -3068,6 +3068,9 @@ type Help struct {
 	// High The most of them.
 	High int `json:"high"`
 
+	// Level The chance at most to be taken for help when nothing changed: the bound `helped` as it stood when the block was given.
+	Level float64 `json:"level"`
+
 	// Low The least of the hits that hold at least 80 in 100 of what was to be expected.
 	Low int `json:"low"`
 
@@ -3152,6 +3155,114 @@ type Helps struct {
 // - `film`: from film, with the result known
 // - `film_blind`: from film up to the release, before the result was known
 type HowRead string
+
+// JudgementBounds The bounds that a program may set, as they were used: its own, and the service's where it sets none. See JudgementSettings.
+type JudgementBounds struct {
+	// AboutTheSame How far, as a share, two worths may be apart and count as about the same.
+	AboutTheSame float64 `json:"about_the_same"`
+
+	// AssumedWorth What a hit is taken to be worth where nothing is measured, in goals a try.
+	AssumedWorth float64 `json:"assumed_worth"`
+
+	// BoardAlarms The same over a whole board.
+	BoardAlarms float64 `json:"board_alarms"`
+
+	// BoardList The same of the one list over all goalies.
+	BoardList float64 `json:"board_list"`
+
+	// CantTell From this on: cannot tell.
+	CantTell float64 `json:"cant_tell"`
+
+	// ClearGap Chance below the target from which on: a clear gap.
+	ClearGap float64 `json:"clear_gap"`
+
+	// Helped Chance at most that a block that changed nothing is said to have helped, of blocks given from now on.
+	Helped float64 `json:"helped"`
+
+	// LeaningBelow From this on: leaning below.
+	LeaningBelow float64 `json:"leaning_below"`
+
+	// LeaningMet From this on: leaning met; less: met.
+	LeaningMet float64 `json:"leaning_met"`
+
+	// Margin A rate counts as below its target when it is below it by more than this.
+	Margin float64 `json:"margin"`
+
+	// Overtaken Chance from which on another work-on overtakes one whose block runs.
+	Overtaken float64 `json:"overtaken"`
+
+	// OwnList Share of a goalie's listed rates that may be wrong.
+	OwnList float64 `json:"own_list"`
+
+	// PageAlarms False alarms a season that the reader of one goalie's page bears.
+	PageAlarms float64 `json:"page_alarms"`
+
+	// TooWide The interval of confidence `narrow` wider than this is too few shots.
+	TooWide float64 `json:"too_wide"`
+}
+
+// JudgementPatch The bounds to change. One that is left out stays as it is; null gives it back to the service.
+type JudgementPatch struct {
+	AboutTheSame *float64 `json:"about_the_same,omitempty"`
+	AssumedWorth *float64 `json:"assumed_worth,omitempty"`
+	BoardAlarms  *float64 `json:"board_alarms,omitempty"`
+	BoardList    *float64 `json:"board_list,omitempty"`
+	CantTell     *float64 `json:"cant_tell,omitempty"`
+	ClearGap     *float64 `json:"clear_gap,omitempty"`
+	Helped       *float64 `json:"helped,omitempty"`
+	LeaningBelow *float64 `json:"leaning_below,omitempty"`
+	LeaningMet   *float64 `json:"leaning_met,omitempty"`
+	Margin       *float64 `json:"margin,omitempty"`
+	Overtaken    *float64 `json:"overtaken,omitempty"`
+	OwnList      *float64 `json:"own_list,omitempty"`
+	PageAlarms   *float64 `json:"page_alarms,omitempty"`
+	TooWide      *float64 `json:"too_wide,omitempty"`
+}
+
+// JudgementSettings What the program sets of the bounds by which its goalies are judged. null is the service's own value, and a better one reaches the program by itself. Chances, shares and rates run from 0 to 1; at most three decimals. The `method` of each week says what was used. To loosen a bound is to act on chance more often: leave them alone until a season's weeks have shown that one of them is wrong for your program.
+type JudgementSettings struct {
+	// AboutTheSame How far below the most, as a share of it, the goals a game of a work-on may be and count as about the same: 0.2 is a fifth. Of those about the same the earlier cause goes first. From 0 to 0.9; null: the service's own, 0.2.
+	AboutTheSame *float64 `json:"about_the_same"`
+
+	// AssumedWorth What a hit that is no save, and of which nothing is measured, is taken to be worth, in goals a try: a rebound kept, say. From 0 to 1; null: the service's own, 0.1.
+	AssumedWorth *float64 `json:"assumed_worth"`
+
+	// BoardAlarms The same number over all goalies of a team's or the program's week. From 0.1 to 50; null: the service's own, 4.
+	BoardAlarms *float64 `json:"board_alarms"`
+
+	// BoardList The same share of the one list over all goalies of a team's or the program's week. From 0.01 to 0.5; null: the service's own, 0.08.
+	BoardList *float64 `json:"board_list"`
+
+	// CantTell The same chance, from which on the state is *can't tell*; not more than `leaning_below`. From 0.001 to 0.5; null: the service's own, 0.25.
+	CantTell *float64 `json:"cant_tell"`
+
+	// ClearGap The chance that the true rate is below the target, from which on the state is *clear gap*. Less calls more gaps clear, and more of them are none. From 0.5 to 0.999; null: the service's own, 0.9.
+	ClearGap *float64 `json:"clear_gap"`
+
+	// Helped The chance at most that a block is said to have helped when nothing changed. It is kept with each block when that is given: blocks already given are judged by what was kept. From 0.01 to 0.5; null: the service's own, 0.1.
+	Helped *float64 `json:"helped"`
+
+	// LeaningBelow The same chance, from which on the state is *leaning below*; not more than `clear_gap`. From 0.5 to 0.999; null: the service's own, 0.75.
+	LeaningBelow *float64 `json:"leaning_below"`
+
+	// LeaningMet The same chance, from which on the state is *leaning met*, and under which the target is *met*; not more than `cant_tell`. From 0.001 to 0.5; null: the service's own, 0.1.
+	LeaningMet *float64 `json:"leaning_met"`
+
+	// Margin How far below its target, as a share of the tries, a rate may lie and still count as reaching it: 0.03 is three saves in a hundred. It moves every state and list; what reaching the target is worth is reckoned to the target itself all the same. From 0 to 0.15; null: the service's own, 0.
+	Margin *float64 `json:"margin"`
+
+	// Overtaken The chance that another gap is worth more, from which on it goes before a work-on whose block runs. Less changes work-ons more often in the middle of a block. From 0.5 to 0.999; null: the service's own, 0.9.
+	Overtaken *float64 `json:"overtaken"`
+
+	// OwnList The share of the gaps listed for one goalie that may be expected to be none: 0.1 is one in ten. Work-ons come from that list. Greater lists more gaps, and more that are there by chance alone. From 0.01 to 0.5; null: the service's own, 0.1.
+	OwnList *float64 `json:"own_list"`
+
+	// PageAlarms How many rates of one goalie's page may be called rising or falling in a season by chance. Greater tells of changes sooner, and of more that are none; no chart is set looser than a false alarm each way in one season of ten. From 0.1 to 20; null: the service's own, 2.5.
+	PageAlarms *float64 `json:"page_alarms"`
+
+	// TooWide How wide the 80 % interval of a rate may be, from end to end, before the state is *too few shots*: 0.3 is about 17 tries at an even rate. Greater gives an answer on fewer shots, and a wrong one more often. From 0.05 to 0.6; null: the service's own, 0.3.
+	TooWide *float64 `json:"too_wide"`
+}
 
 // KnownMark A point that has a name and a place in the code of play: `x_m` with `y_m` on the ground, `x_m` with `up_m` in the goal's plane. Lines are taken without their breadth, a post at its inner side. Right and left are the goalkeeper's.
 type KnownMark struct {
@@ -3522,61 +3633,58 @@ type MemberPatch struct {
 	TeamIds *[]openapi_types.UUID `json:"team_ids,omitempty"`
 }
 
-// Method What a week was judged with: the version of the method and its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
+// Method What a week was judged with: the version of the method and all its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
 type Method struct {
-	// AboutTheSame How far, as a share, two worths may be apart and count as about the same.
-	AboutTheSame float64 `json:"about_the_same"`
-
-	// AssumedWorth What a hit is taken to be worth where nothing is measured, in goals a try.
-	AssumedWorth float64 `json:"assumed_worth"`
-
-	// BoardList The same of the one list over all goalies.
-	BoardList float64 `json:"board_list"`
-
-	// CantTell From this on: cannot tell.
-	CantTell float64 `json:"cant_tell"`
-
-	// ClearGap Chance below the target from which on: a clear gap.
-	ClearGap float64 `json:"clear_gap"`
-
 	// Fits The fits of difficulty and habits that were used.
 	Fits []MethodFit `json:"fits"`
+
+	// Fixed The bounds that are the service's own for every program.
+	Fixed MethodFixed `json:"fixed"`
 
 	// Goalies Goalies of the program whose counts the rates lean on, each on those of the same code of play and level.
 	Goalies int `json:"goalies"`
 
-	// Helped Chance at most that a block that changed nothing is said to have helped.
-	Helped float64 `json:"helped"`
+	// Judgement The bounds that a program may set, as they were used: its own, and the service's where it sets none. See JudgementSettings.
+	Judgement JudgementBounds `json:"judgement"`
 
-	// Interval Confidence of the interval of a rate.
-	Interval float64 `json:"interval"`
+	// Set The names of those of `judgement` that the program sets itself; the others are the service's own.
+	Set []string `json:"set"`
 
-	// LeaningBelow From this on: leaning below.
-	LeaningBelow float64 `json:"leaning_below"`
-
-	// LeaningMet From this on: leaning met; less: met.
-	LeaningMet float64 `json:"leaning_met"`
-
-	// Overtaken Chance from which on another work-on overtakes one whose block runs.
-	Overtaken float64 `json:"overtaken"`
-
-	// OwnList Share of a goalie's listed rates that may be wrong.
-	OwnList float64 `json:"own_list"`
-
-	// SignalLevel Chance of a false alarm of each chart in a season, each way.
+	// SignalLevel The chance of a false alarm of each chart in a season, each way. It follows from the false alarms borne, and from how many charts there are.
 	SignalLevel float64 `json:"signal_level"`
-
-	// SignalOdds By how much the odds of a miss change that the charts are tuned to.
-	SignalOdds float64 `json:"signal_odds"`
 
 	// Text How the rates were worked out.
 	Text string `json:"text"`
 
-	// TooWide An 80 % interval wider than this is too few shots.
-	TooWide float64 `json:"too_wide"`
-
-	// Version Changes when the same records would be judged in another way.
+	// Version Changes when the same records would be judged in another way by the same bounds.
 	Version string `json:"version"`
+}
+
+// MethodCharts How the charts of rising and falling are set.
+type MethodCharts struct {
+	// ChangeBefore The chance of a change in a season before its tries are known, for `change_chance`.
+	ChangeBefore float64 `json:"change_before"`
+
+	// LearnTries Tries, at the start and after each signal, that only teach the chart who the goalie is.
+	LearnTries int `json:"learn_tries"`
+
+	// LoosestLevel The most that `signal_level` may be, whatever number of false alarms is borne.
+	LoosestLevel float64 `json:"loosest_level"`
+
+	// OddsRatio By how much the odds of a miss change that the charts are tuned to.
+	OddsRatio float64 `json:"odds_ratio"`
+
+	// PriorTries How many tries the rate to start from is worth in `change_chance`.
+	PriorTries float64 `json:"prior_tries"`
+
+	// RateSpread The same for all other rates.
+	RateSpread float64 `json:"rate_spread"`
+
+	// SaveSpread The least standard deviation of goalies, in log-odds, where saves are held against those expected.
+	SaveSpread float64 `json:"save_spread"`
+
+	// SeasonTries The least number of tries that a season is reckoned with.
+	SeasonTries int `json:"season_tries"`
 }
 
 // MethodFit A fit that was used.
@@ -3609,6 +3717,39 @@ type MethodFit struct {
 
 	// Shots Shots on goal that it stands on.
 	Shots int `json:"shots"`
+}
+
+// MethodFixed The bounds that are the service's own for every program.
+type MethodFixed struct {
+	// AssumedWorthSd How uncertain `assumed_worth` is taken to be, in goals a try: a standard deviation.
+	AssumedWorthSd float64 `json:"assumed_worth_sd"`
+
+	// BlockTries Tries since a block began under which there is no verdict.
+	BlockTries int `json:"block_tries"`
+
+	// Charts How the charts of rising and falling are set.
+	Charts MethodCharts `json:"charts"`
+
+	// ExpectedGames Games of which a season must be before a sentence speaks of its saves expected.
+	ExpectedGames int `json:"expected_games"`
+
+	// FewPeers With fewer peers how alike they are is assumed, and a block needs plainer evidence.
+	FewPeers int `json:"few_peers"`
+
+	// HabitInterval Confidence of the interval of what a habit goes with.
+	HabitInterval float64 `json:"habit_interval"`
+
+	// Interval Confidence of the interval of a rate, and of saves expected.
+	Interval float64 `json:"interval"`
+
+	// Likely Confidence of what holds a likely rate, a change of it, or what a block was expected to show.
+	Likely float64 `json:"likely"`
+
+	// Narrow Confidence of the interval that must not be wider than `too_wide`.
+	Narrow float64 `json:"narrow"`
+
+	// NormTries How many tries a target's rate is worth in what is thought of the mean of the peers.
+	NormTries float64 `json:"norm_tries"`
 }
 
 // NamedTeam A team as a summary names it.
@@ -3994,6 +4135,9 @@ type Program struct {
 	// ID The id of the record.
 	ID openapi_types.UUID `json:"id"`
 
+	// Judgement What the program sets of the bounds by which its goalies are judged. null is the service's own value, and a better one reaches the program by itself. Chances, shares and rates run from 0 to 1; at most three decimals. The `method` of each week says what was used. To loosen a bound is to act on chance more often: leave them alone until a season's weeks have shown that one of them is wrong for your program.
+	Judgement JudgementSettings `json:"judgement"`
+
 	// Name What the program is called.
 	Name string `json:"name"`
 
@@ -4012,8 +4156,10 @@ type Program struct {
 
 // ProgramPatch A merge patch of the program: the members to change. A member that is left out stays as it is.
 type ProgramPatch struct {
-	Name     *string `json:"name,omitempty"`
-	TimeZone *string `json:"time_zone,omitempty"`
+	// Judgement The bounds of the judgement; null gives all of them back to the service.
+	Judgement *JudgementPatch `json:"judgement,omitempty"`
+	Name      *string         `json:"name,omitempty"`
+	TimeZone  *string         `json:"time_zone,omitempty"`
 
 	// Units How pages and files show lengths and speeds. Records are always metric.
 	//
@@ -4039,7 +4185,7 @@ type ProgramWeek struct {
 	// Helped Which drills and rules earn their time, by the blocks of these goalies that are over, of the season (or of the last 16 weeks where none is entered).
 	Helped Helps `json:"helped"`
 
-	// Method What a week was judged with: the version of the method and its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
+	// Method What a week was judged with: the version of the method and all its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
 	Method Method `json:"method"`
 
 	// NotCharted What is missing from the records of the last four weeks.
@@ -4083,7 +4229,7 @@ type Rate struct {
 	// ByCount Whether the goalie's counts alone would list it, without peers and against true rates exactly at the targets (Benjamini-Hochberg); an audit, nothing is worked on for it.
 	ByCount bool `json:"by_count"`
 
-	// ChanceBelow The chance that the true rate is below the rate to reach; null when it was not judged.
+	// ChanceBelow The chance that the true rate is below the rate to reach, by more than the `margin` of the method; null when it was not judged.
 	ChanceBelow *float64 `json:"chance_below"`
 
 	// Code The code of the target.
@@ -4118,7 +4264,7 @@ type Rate struct {
 	// Likely What is thought of the true rate beside the peers; null without a try or a rate to reach.
 	Likely *Likely `json:"likely"`
 
-	// Listed Whether it is among the gaps of this goalie to believe: of those listed about one in ten at most is expected to be none (Bayesian false discovery rate).
+	// Listed Whether it is among the gaps of this goalie to believe: of those listed at most the share `own_list` of the method is expected to be none (Bayesian false discovery rate).
 	Listed bool `json:"listed"`
 
 	// Low The lower end of the 95 % interval (Wilson), wider where the shots of a game are alike; null without a try.
@@ -4127,7 +4273,7 @@ type Rate struct {
 	// Name What the target is called.
 	Name string `json:"name"`
 
-	// OnBoard Whether it is among the gaps to believe over all goalies of a team's or program's week; false in the week of one goalie.
+	// OnBoard Whether it is among the gaps to believe over all goalies of a team's or program's week, by the share `board_list` of the method; false in the week of one goalie.
 	OnBoard bool `json:"on_board"`
 
 	// Rate Hits divided by tries; null without a try.
@@ -5711,7 +5857,8 @@ type SpanLine struct {
 	To *openapi_types.Date `json:"to"`
 }
 
-// State What a rate says about its target, by the chance that the true rate is below the rate to reach.
+// State What a rate says about its target, by the chance that the true rate is below the rate to reach. The bounds are the
+// service's own; a program may set others, and a week's `method` says which were used.
 //
 // - `no_data`: nothing was counted
 // - `too_few`: fewer tries than the target asks for, or too wide an interval
@@ -6216,7 +6363,7 @@ type TeamWeek struct {
 	// LinesWeek The team's official line of the week, for each code of play and level.
 	LinesWeek []TeamLine `json:"lines_week"`
 
-	// Method What a week was judged with: the version of the method and its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
+	// Method What a week was judged with: the version of the method and all its bounds, so that what was said can be traced. Rates, shares and chances run from 0 to 1.
 	Method Method `json:"method"`
 
 	// NotCharted What is missing from the records of the last four weeks.
