@@ -48,7 +48,15 @@ var words = template.FuncMap{
 	"clears":      clears,
 	"tried":       func(rates []summary.Rate) []summary.Rate { return withTries(rates, true) },
 	"untried":     func(rates []summary.Rate) []summary.Rate { return withTries(rates, false) },
+	"hundred":     summary.Hundred,
+	"table":       func(p summary.WeekPlay, m summary.Method) ratesTable { return ratesTable{p, m.Fixed.Interval} },
 	"note":        func(note string) string { return notes[note] },
+}
+
+// ratesTable is the table of a play's rates, with the confidence of their intervals.
+type ratesTable struct {
+	summary.WeekPlay
+	Interval float64
 }
 
 // withTries gives the rates that somebody had a try at, or those that nobody had: these fill a line, not a table.

@@ -59,7 +59,7 @@ func expectedSentence(l Line) *string {
 	least, leastSide := besideExpected(*e.Low)
 	most, mostSide := besideExpected(*e.High)
 	s := fmt.Sprintf("%.1f saves %s expected, on %s on goal (%s %% interval %.0f %s to %.0f %s): %s.",
-		amount, side, countOf(e.Shots, "shot"), hundred(judgement.Shown), least, leastSide, most, mostSide, verdict)
+		amount, side, countOf(e.Shots, "shot"), Hundred(judgement.Shown), least, leastSide, most, mostSide, verdict)
 	if e.Pooled {
 		s += " All shots count as equally hard: too few are charted to tell them apart."
 	}
@@ -76,5 +76,5 @@ func besideExpected(saves float64) (amount float64, side string) {
 // expectedMethod says how the saves expected are worked out.
 func expectedMethod() string {
 	return " Saves expected are an average goalie's on the same shots, by a logistic model that was fitted without the goalie's " +
-		"own; chance and the model's uncertainty give such a goalie the interval in " + hundred(judgement.Shown) + " of 100 cases."
+		"own; chance and the model's uncertainty give such a goalie the interval in " + Hundred(judgement.Shown) + " of 100 cases."
 }

@@ -106,8 +106,8 @@ func (j judging) methodText() string {
 		"from %s, met under that. Work-ons are gaps that stand out "+
 		"from chance among all rates of the goalie (of those named, at most %s in 100 are expected to be wrong: Bayesian false "+
 		"discovery rate), in the order of the goals a game that reaching the target is worth, a shot in several counted once.",
-		hundred(b.Interval), hundred(b.Narrow), Nearest(b.TooWide).Short(), byMore(b),
-		hundred(b.ClearGap), hundred(b.Leaning), hundred(b.CantTell), hundred(b.LeaningMet), hundred(b.OwnList))
+		Hundred(b.Interval), Hundred(b.Narrow), Nearest(b.TooWide).Short(), byMore(b),
+		Hundred(b.ClearGap), Hundred(b.Leaning), Hundred(b.CantTell), Hundred(b.LeaningMet), Hundred(b.OwnList))
 }
 
 // ownBounds says which bounds the program sets itself; nothing when it sets none.
@@ -122,8 +122,8 @@ func ownBounds(set domain.JudgementSettings) string {
 	return " This program sets bounds of its own: " + strings.Join(said, ", ") + "."
 }
 
-// hundred says a share or chance in hundredths.
-func hundred(share float64) string { return strconv.FormatFloat(100*share, 'g', 6, 64) }
+// Hundred says a share or chance in hundredths: 95 of .95, 97.5 of .975.
+func Hundred(share float64) string { return strconv.FormatFloat(100*share, 'g', 6, 64) }
 
 func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
