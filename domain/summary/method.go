@@ -101,7 +101,7 @@ func (j judging) methodText() string {
 	b := j.bounds
 	return fmt.Sprintf("A rate is hits of tries in its look-back, with the %s %% interval (Wilson), wider where the shots of a game "+
 		"are alike. State and likely rate lean on the program's goalies of the same code of play and level, and on no others. Too "+
-		"few shots: fewer tries than the target asks for, or a %s %% interval wider than %s. Else the state is by the chance that "+
+		"few shots: fewer tries than the target asks for, or an interval of %s %% wider than %s. Else the state is by the chance that "+
 		"the true rate is below its target%s: a clear gap from %s in 100 on, leaning below from %s, can't tell from %s, leaning met "+
 		"from %s, met under that. Work-ons are gaps that stand out "+
 		"from chance among all rates of the goalie (of those named, at most %s in 100 are expected to be wrong: Bayesian false "+
