@@ -80,6 +80,7 @@ func OfGoalie(r domain.WeekRecords) GoalieWeek { return judgingOf(r).goalie(r) }
 
 func (j judging) goalie(r domain.WeekRecords) GoalieWeek {
 	faced := his(r)
+	j.fits = judgement.Remembering(j.fits)
 	plays := judgement.Plays(judgement.Between(faced, domain.LookBack(j.targets, r.Week), r.Week.Sunday()))
 	rates := judgement.RatesOf(r.Goalie.ID, j.targets, plays, r.Week, j.peers, j.bounds)
 	need := needOf(r, faced, plays, rates)
