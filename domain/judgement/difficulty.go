@@ -1,6 +1,7 @@
 package judgement
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"math"
@@ -114,8 +115,8 @@ func (f *DifficultyFit) gather(shots []*domain.CountedShot) shotData {
 	}
 	slices.SortStableFunc(d.shots, func(a, b *domain.CountedShot) int {
 		return cmp.Or(
-			cmp.Compare(a.Shot.Found.FacedGoalieID.String(), b.Shot.Found.FacedGoalieID.String()),
-			cmp.Compare(a.Shot.ID.String(), b.Shot.ID.String()),
+			bytes.Compare(a.Shot.Found.FacedGoalieID[:], b.Shot.Found.FacedGoalieID[:]),
+			bytes.Compare(a.Shot.ID[:], b.Shot.ID[:]),
 		)
 	})
 	for _, s := range d.shots {
