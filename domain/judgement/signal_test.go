@@ -56,7 +56,12 @@ func TestSignalStates(t *testing.T) {
 		assert.True(t, s.Worse >= 0 && s.Worse < 1 && s.Better >= 0 && s.Better < 1)
 	}
 	falling := watch(seasonOf(250, 120, .35, .75, 2), chart())
-	assert.Equal(t, "Falling since "+falling.RaisedOn.Time().Format("2 January")+": more misses than the season before it led to expect.", falling.Sentence)
+	assert.Equal(t, "Falling since "+falling.RaisedOn.Time().Format("2 January")+": more misses than the season before it led to expect. By the weeks' counts alone, "+
+		"chance that it changed this season: more than 99 in 100, most likely after the week of 8 June.", falling.Sentence)
+	steady := watch(seasonOf(250, 250, .5, .5, 1), chart())
+	assert.Equal(t, "Steady over 250 tries. By the weeks' counts alone, chance that it changed this season: "+
+		InHundred(*steady.ChangeChance)+".", steady.Sentence)
+	assert.Less(t, *steady.ChangeChance, .5)
 	assert.Greater(t, *falling.ChangeChance, .9)
 	assert.Less(t, *falling.CurrentRate, .35)
 

@@ -115,14 +115,29 @@ func (s Signal) sentence() string {
 	}
 	switch s.State {
 	case Falling:
-		return fmt.Sprintf("Falling since %s: more misses than %s led to expect.", s.RaisedOn.Time().Format("2 January"), against)
+		return fmt.Sprintf("Falling since %s: more misses than %s led to expect.%s",
+			s.RaisedOn.Time().Format("2 January"), against, s.changeInWords())
 	case Rising:
-		return fmt.Sprintf("Rising since %s: fewer misses than %s led to expect.", s.RaisedOn.Time().Format("2 January"), against)
+		return fmt.Sprintf("Rising since %s: fewer misses than %s led to expect.%s",
+			s.RaisedOn.Time().Format("2 January"), against, s.changeInWords())
 	case TooEarly:
 		return fmt.Sprintf("Too early to say: %s; a change that doubles the odds of a miss takes about %d tries to show.", spokenTries(s.Tries), s.Needed)
 	case Steady:
 	}
-	return fmt.Sprintf("Steady over %s.", spokenTries(s.Tries))
+	return fmt.Sprintf("Steady over %s.%s", spokenTries(s.Tries), s.changeInWords())
+}
+
+// changeInWords says how likely the rate changed at all by the counts of the weeks, which know nothing of how hard the
+// shots were; "" where there are too few weeks.
+func (s Signal) changeInWords() string {
+	if s.ChangeChance == nil {
+		return ""
+	}
+	out := fmt.Sprintf(" By the weeks' counts alone, chance that it changed this season: %s", InHundred(*s.ChangeChance))
+	if *s.ChangeChance >= 0.5 {
+		out += fmt.Sprintf(", most likely after the week of %s", s.ChangeAfter.Monday().Time().Format("2 January"))
+	}
+	return out + "."
 }
 
 func spokenTries(n int) string {
