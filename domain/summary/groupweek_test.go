@@ -113,7 +113,7 @@ func TestTheBoard(t *testing.T) {
 			}
 		}
 	}
-	assert.Equal(t, 3, onBoard)
+	assert.Equal(t, 2, onBoard, "the third who is short is held, so works on nothing")
 
 	said := make([]string, len(v.NotCharted))
 	for i, n := range v.NotCharted {
