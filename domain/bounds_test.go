@@ -3,6 +3,9 @@ package domain
 import (
 	"encoding/json"
 	"math"
+	"os"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -82,6 +85,27 @@ func TestTheListOfBoundsIsTheStructs(t *testing.T) {
 		require.NoError(t, json.Unmarshal(raw, &members))
 		assert.Len(t, members, len(BoundList))
 		assert.InDelta(t, 0.123, members[b.Name], 0, b.Name)
+	}
+}
+
+// TestTheReadmeTellsTheBounds holds the table of the README to the list.
+func TestTheReadmeTellsTheBounds(t *testing.T) {
+	readme, err := os.ReadFile("../README.md")
+	require.NoError(t, err)
+	told := map[string][]float64{}
+	for line := range strings.Lines(string(readme)) {
+		cells := strings.Split(line, " | ")
+		if name, is := strings.CutPrefix(cells[0], "| `"); is && len(cells) == 4 && strings.Contains(cells[2], " to ") {
+			for _, word := range strings.Split(cells[1]+" to "+cells[2], " to ") {
+				v, err := strconv.ParseFloat(word, 64)
+				require.NoError(t, err, line)
+				told[strings.TrimSuffix(name, "`")] = append(told[strings.TrimSuffix(name, "`")], v)
+			}
+		}
+	}
+	assert.Len(t, told, len(BoundList))
+	for _, b := range BoundList {
+		assert.Equal(t, []float64{b.Default, b.Least, b.Most}, told[b.Name], b.Name)
 	}
 }
 
