@@ -94,7 +94,7 @@ func TestTheSentencesSayTheBoundsInUse(t *testing.T) {
 	assert.Equal(t, "97.5 0.1 10", fmt.Sprint(Hundred(0.975), " ", Hundred(0.001), " ", Hundred(0.1)))
 	b := judgement.Defaults()
 	assert.InDelta(t, 2, b.Signal.OddsRatio, 0, "the sentence of a chart says that the odds double")
-	assert.InDelta(t, b.Interval, judgement.Shown, 0)
+	assert.InDelta(t, judgement.Shown, b.Interval, 0)
 }
 
 // TestTheAlarmsBorneSetTheCharts: fewer alarms borne make every chart stricter, and the note says so.
