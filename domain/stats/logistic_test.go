@@ -250,6 +250,38 @@ func TestFitProperties(t *testing.T) {
 	})
 }
 
+// Saves for goals turns every sign of a fit, and the order of the rows does not matter.
+func TestFitsAreSymmetric(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		table := invented(t, rapid.IntRange(4, 60).Draw(t, "n"), 2, 3)
+		if hits := count(table.Hit); hits == 0 || hits == table.Len() {
+			return
+		}
+		turned, back := table, Table{Columns: table.Columns, Groups: table.Groups}
+		turned.Hit = make([]bool, table.Len())
+		for i := range table.Len() {
+			turned.Hit[i] = !table.Hit[i]
+			from := table.Len() - 1 - i
+			back.X = append(back.X, table.Row(from)...)
+			back.Hit, back.Group = append(back.Hit, table.Hit[from]), append(back.Group, table.Group[from])
+		}
+		ridge := Ridge{Scale: .5, Spread: .3}
+		var fits []ScaledFit
+		for _, data := range []Table{table, turned, back} {
+			fit, err := FitTable(data, ridge, Everything, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			fits = append(fits, fit)
+		}
+		for j, c := range fits[0].Coefficients {
+			if math.Abs(c+fits[1].Coefficients[j]) > 1e-7 || math.Abs(c-fits[2].Coefficients[j]) > 1e-7 {
+				t.Fatalf("column %d: %v, turned %v, in another order %v", j, c, fits[1].Coefficients[j], fits[2].Coefficients[j])
+			}
+		}
+	})
+}
+
 func TestMissingValuesAreTheAverage(t *testing.T) {
 	table := Table{Columns: 2, X: []float64{1, 0, math.NaN(), 1, 5, 1, 3, 0}, Hit: []bool{true, false, true, false}, Group: make([]int, 4), Groups: 1}
 	s := table.Scale(Everything)
