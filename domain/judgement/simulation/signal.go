@@ -135,7 +135,7 @@ func thumbCharts() []Figure {
 func weeklyChart() []Figure {
 	const week = 20
 	p := average(usual)
-	upper := p + 3*math.Sqrt(p*(1-p)/week)
+	upper := upperLimit(p, week)
 	above := func(chance float64) float64 {
 		chances, sum := make([]float64, week), 0.0
 		for i := range chances {
@@ -163,6 +163,11 @@ func weeklyChart() []Figure {
 		out[i].Method = "weekly share beyond three standard errors"
 	}
 	return out
+}
+
+// upperLimit is where the chart of shares of so many tries each signals.
+func upperLimit(share float64, tries int) float64 {
+	return share + 3*math.Sqrt(share*(1-share)/float64(tries))
 }
 
 // The seasons of goalies whose own level is not known: the spread of their effects, and the limit of the chart.

@@ -2,8 +2,11 @@ package simulation
 
 import (
 	"bytes"
+	"encoding/json"
 	"math"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -96,6 +99,32 @@ func TestProgramsLieOffTheNorm(t *testing.T) {
 	}
 	assert.InDelta(t, 0, sum/n, .003)
 	assert.InDelta(t, .06, math.Sqrt(square/n), .003)
+}
+
+// published reads check values with their source from testdata/stats.
+func published(t *testing.T, name string, into any) {
+	t.Helper()
+	raw, err := os.ReadFile(filepath.Join("..", "..", "..", "testdata", "stats", name))
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(raw, into))
+}
+
+func TestMomentsAgainstComputedValues(t *testing.T) {
+	var rats struct {
+		Hits, Tries []int
+		Kleinman    struct {
+			Source           string
+			Mu, M, Tolerance float64
+		}
+	}
+	published(t, "rats.json", &rats)
+	var counts []stats.Count
+	for i := range 70 { // the last group is not among those of the estimate
+		counts = append(counts, stats.Count{Hits: rats.Hits[i], Tries: rats.Tries[i]})
+	}
+	a, b := moments(counts)
+	assert.InDelta(t, rats.Kleinman.Mu, a/(a+b), rats.Kleinman.Tolerance, rats.Kleinman.Source)
+	assert.InDelta(t, rats.Kleinman.M, a+b, rats.Kleinman.Tolerance, rats.Kleinman.Source)
 }
 
 func TestMoments(t *testing.T) {
