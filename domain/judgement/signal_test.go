@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -56,7 +57,12 @@ func TestSignalStates(t *testing.T) {
 		assert.True(t, s.Worse >= 0 && s.Worse < 1 && s.Better >= 0 && s.Better < 1)
 	}
 	falling := watch(seasonOf(250, 120, .35, .75, 2), chart())
-	assert.Equal(t, "Falling since "+falling.RaisedOn.Time().Format("2 January")+": more misses than the season before it led to expect.", falling.Sentence)
+	assert.Equal(t, "Falling since "+falling.RaisedOn.Time().Format("2 January")+": more misses than the season before it led to expect. "+
+		"By the weekly counts alone the chance that the rate changed this season is more than 99 in 100.", falling.Sentence)
+	sudden := watch(append(slices.Repeat([]Try{{On: today(), Chance: .5}}, 40),
+		slices.Repeat([]Try{{On: today(), Chance: .5, Miss: true}}, 40)...), chart())
+	assert.Equal(t, Falling, sudden.State)
+	assert.True(t, sudden.ChangeChance == nil && strings.HasSuffix(sudden.Sentence, "led to expect."), "one week: %s", sudden.Sentence)
 	assert.Greater(t, *falling.ChangeChance, .9)
 	assert.Less(t, *falling.CurrentRate, .35)
 

@@ -102,14 +102,23 @@ func (s Signal) sentence() string {
 	}
 	switch s.State {
 	case Falling:
-		return fmt.Sprintf("Falling since %s: more misses than %s led to expect.", s.RaisedOn.Time().Format("2 January"), against)
+		return fmt.Sprintf("Falling since %s: more misses than %s led to expect.%s", s.RaisedOn.Time().Format("2 January"), against, s.byWeeks())
 	case Rising:
-		return fmt.Sprintf("Rising since %s: fewer misses than %s led to expect.", s.RaisedOn.Time().Format("2 January"), against)
+		return fmt.Sprintf("Rising since %s: fewer misses than %s led to expect.%s", s.RaisedOn.Time().Format("2 January"), against, s.byWeeks())
 	case TooEarly:
 		return fmt.Sprintf("Too early to say: %s; a change that doubles the odds of a miss takes about %d tries to show.", spokenTries(s.Tries), s.Needed)
 	case Steady:
 	}
 	return fmt.Sprintf("Steady over %s.", spokenTries(s.Tries))
+}
+
+// byWeeks says how likely the weekly counts make a change, as a second opinion beside the chart: they know nothing of how
+// hard the shots were. Under four weeks there is none.
+func (s Signal) byWeeks() string {
+	if s.ChangeChance == nil {
+		return ""
+	}
+	return fmt.Sprintf(" By the weekly counts alone the chance that the rate changed this season is %s.", InHundred(*s.ChangeChance))
 }
 
 func spokenTries(n int) string {
