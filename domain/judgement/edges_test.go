@@ -64,9 +64,8 @@ func TestNothingIsLostAtTheEdges(t *testing.T) {
 			}
 			noNaN(t, what+": order", reflect.ValueOf(choice.Order()))
 			noNaN(t, what+": pairs", reflect.ValueOf(PairsOf(judged, nil)))
-			var lim Limits
-			season := Season{Shots: faced.Shots, Start: StartOf(judged, Defaults()), GamesPlayed: 1, SeasonGames: 15, Level: .1, Week: week}
-			noNaN(t, what+": signal", reflect.ValueOf(SignalOf(target.Fields, season, &lim, Defaults().Signal)))
+			season := Season{Shots: faced.Shots, Start: StartOf(judged, Defaults()), GamesPlayed: 15, SeasonGames: 15, Level: .1, Week: week}
+			noNaN(t, what+": signal", reflect.ValueOf(SignalOf(target.Fields, season, &limits, Defaults().Signal)))
 
 			b := Freeze(judged, Defaults())
 			require.Equal(t, saves+goals > 0, b != nil, what)
