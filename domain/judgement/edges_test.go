@@ -55,7 +55,7 @@ func TestNothingIsLostAtTheEdges(t *testing.T) {
 			require.Equal(t, saves+goals > 0, judged.Opinion != nil, what)
 			noNaN(t, what+": board", reflect.ValueOf(peers.Board()))
 
-			rates := []Rate{judged}
+			rates := append([]Rate(nil), judged)
 			ListOwn(rates, Defaults())
 			ListByCount(rates, Defaults())
 			faced := domain.FacedRecords{Shots: shots(game(1, "2026-04-11", domain.KindGame), saves, goals)}

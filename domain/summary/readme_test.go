@@ -4,7 +4,6 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -57,6 +56,6 @@ func TestReadmeExplainsEveryFigure(t *testing.T) {
 	}
 	require.Greater(t, len(found), 80)
 	for where, name := range found {
-		assert.True(t, strings.Contains(string(raw), "`"+name+"`"), where)
+		assert.Contains(t, string(raw), "`"+name+"`", where)
 	}
 }
