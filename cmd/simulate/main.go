@@ -1,5 +1,6 @@
 // Command simulate tries the judgement on invented programs and prints one table of how it does against its aims, with
-// rules of thumb beside it, and one of what is reported without an aim. It exits with 1 when an aim is missed or the run is too small to tell.
+// rules of thumb beside it, and one of what is reported without an aim. It exits with 1 when an aim is missed or the run is
+// too small to tell.
 package main
 
 import (
