@@ -2,6 +2,7 @@ package stats
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -101,6 +102,32 @@ func TestLogisticWithAPriorAgainstComputedValues(t *testing.T) {
 	assert.ErrorIs(t, err, ErrNoOptimum, "without a prior the separated data run off")
 	_, err = FitLogistic(func(func(Row) bool) {}, LogisticPrior{Precision: []float64{1}}, nil)
 	assert.ErrorIs(t, err, ErrNoRows)
+}
+
+// Partial pooling: the plates of seeds are to the fit what goalies are, groups with an effect of their own.
+func TestGroupsAgainstAPublishedFit(t *testing.T) {
+	var file struct {
+		Seeds struct {
+			Groups []struct{ Hits, Tries []float64 }
+		}
+	}
+	published(t, "clustering.json", &file)
+	var table map[string]dosed
+	published(t, "logistic.json", &table)
+	want := table["seeds"]
+	require.Len(t, file.Seeds.Groups, 4)
+	rows, plates := []Row{}, 0
+	for g, group := range file.Seeds.Groups {
+		extract, seed := float64(g%2), float64(g/2)
+		for i := range group.Tries {
+			rows = append(rows, Row{X: []float64{1, seed, extract, seed * extract}, Hits: group.Hits[i], Tries: group.Tries[i], Group: plates})
+			plates++
+		}
+	}
+	prior := LogisticPrior{Precision: make([]float64, 4), Groups: plates, GroupPrecision: 1 / (want.PriorSD * want.PriorSD)}
+	fit, err := FitLogistic(slices.Values(rows), prior, nil)
+	require.NoError(t, err)
+	assertEstimates(t, want.Published, fit, want.PublishedTolerance, want.PublishedTolerance, want.Source)
 }
 
 func TestShotsFitAndScoresAgainstComputedValues(t *testing.T) {
