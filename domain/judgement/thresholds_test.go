@@ -110,6 +110,23 @@ func TestAMarginAsGreatAsTheTarget(t *testing.T) {
 	}
 }
 
+// TestMoreTriesAreByTheProgramsBounds: a program that wants to be surer must wait longer, on either side.
+func TestMoreTriesAreByTheProgramsBounds(t *testing.T) {
+	target := named("low_save")
+	needed := func(set domain.JudgementSettings) int {
+		p := NewPeers("mens_field", "college", []domain.Target{target}, []Charted{{id("0"), []stats.Count{{Hits: 9, Tries: 22}}}}, BoundsOf(set))
+		r := p.Judge(id("0"), rateOf(target, 9, 13))
+		if r.Opinion.MoreTries == nil {
+			return math.MaxInt // it would take too many
+		}
+		return *r.Opinion.MoreTries
+	}
+	own := needed(domain.JudgementSettings{})
+	assert.Less(t, own, math.MaxInt)
+	assert.Greater(t, needed(domain.JudgementSettings{ClearGap: new(0.98)}), own)
+	assert.Less(t, needed(domain.JudgementSettings{LeaningMet: new(0.25)}), needed(domain.JudgementSettings{LeaningMet: new(0.001)}))
+}
+
 // TestBaselinesAreTheProgramsOwn: what a block is judged by is kept with the program's own bound.
 func TestBaselinesAreTheProgramsOwn(t *testing.T) {
 	records := domain.WeekRecords{
