@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -230,6 +231,9 @@ func TestTotalsOfRulesAndDrills(t *testing.T) {
 	assert.InDelta(t, (34-h.Expected)/48, h.Gain, 1e-12)
 	one := plainBaseline().Before().Predict(24)
 	assert.InDelta(t, one.Plus(one).MidTail(34), h.Tail, 1e-12)
+	few := slices.Clone(given)
+	few[1].Baseline.Plain = true
+	assert.InDelta(t, one.Plus(one).AtLeast(34), HelpByRule(few)[0].Tail, 1e-12, "with few peers the plainer evidence")
 
 	byDrill := HelpByDrill(given)
 	require.Len(t, byDrill, 2)

@@ -22,7 +22,7 @@ type Helped struct {
 	Gain      float64 // hits a try above what was to be expected
 	GainLow   float64 // holds the gain with a chance of 80 in 100, were the blocks independent
 	GainHigh  float64
-	Tail      float64 // chance of so many hits or more if nothing had changed, mid-P
+	Tail      float64 // chance of so many hits or more if nothing had changed; mid-P unless a block's peers were few
 	Adjusted  float64 // Tail adjusted for how many rules or drills were looked at
 }
 
@@ -66,12 +66,14 @@ func totals(given []Given, of func(Given) *domain.ID) []Helped {
 // total adds blocks up. The sum of what each was expected to show has an exact distribution, from which the tail comes.
 func total(id domain.ID, blocks []Given) Helped {
 	h, sum, variance := Helped{ID: id, Blocks: len(blocks), Tail: 1}, stats.Predictive{1}, 0.0
+	plain := false
 	for _, g := range blocks {
 		expect := g.Baseline.Before().Predict(g.Tries)
 		if _, possible := expect.Least(g.Baseline.Level, g.Baseline.Plain); g.Tries < FewestTries || !possible {
 			continue
 		}
 		h.Told++
+		plain = plain || g.Baseline.Plain
 		switch {
 		case g.Baseline.tail(expect, g.Hits) <= g.Baseline.Level:
 			h.Worked++
@@ -90,6 +92,8 @@ func total(id domain.ID, blocks []Given) Helped {
 	n := float64(h.Tries)
 	h.Gain = (float64(h.Hits) - h.Expected) / n
 	h.GainLow, h.GainHigh = h.Gain-z80*math.Sqrt(variance)/n, h.Gain+z80*math.Sqrt(variance)/n
-	h.Tail = sum.MidTail(h.Hits)
+	if h.Tail = sum.MidTail(h.Hits); plain {
+		h.Tail = sum.AtLeast(h.Hits)
+	}
 	return h
 }

@@ -146,7 +146,7 @@ func TestTheTableCountsWhatIsMissed(t *testing.T) {
 	var out bytes.Buffer
 	missed, small := WriteTable(&out, lines, true)
 	assert.Equal(t, []int{1, 1}, []int{missed, small})
-	assert.Contains(t, out.String(), "| a | ≤ 1 | 2 | 2.000 (0.100) | here | 1 | thumb 1/1 |")
+	assert.Contains(t, out.String(), "| a | ≤ 1 | 2 | 2.000 (0.100) | here | 1, 1 too coarse, most here (0.100) | thumb 1/1 |")
 	assert.NotContains(t, out.String(), "| b |")
 	out.Reset()
 	WriteReported(&out, append(lines, Line{Measure: "b", Setting: "there", Method: "shared", Value: 7}))

@@ -16,6 +16,7 @@ type row struct {
 	missed       map[string]int
 	tried        map[string]int
 	small        int
+	coarsest     Line // of those that are too coarse to tell
 }
 
 // WriteTable prints one row for each measure and aim: the method's worst setting, in how many settings it misses, and in
@@ -38,10 +39,12 @@ func WriteTable(w io.Writer, lines []Line, full bool) (missed, small int) {
 				others = append(others, fmt.Sprintf("%s %d/%d", rule, r.missed[rule], r.tried[rule]))
 			}
 		}
-		fmt.Fprintf(w, "| %s | %s | %d | %s | %d | %s |\n", r.measure, r.aim, r.settings, worst, own, strings.Join(others, ", "))
-		if full {
+		misses := fmt.Sprint(own)
+		if full && r.small > 0 {
 			small += r.small
+			misses += fmt.Sprintf(", %d too coarse, most %s (%.3f)", r.small, r.coarsest.Setting, r.coarsest.SE)
 		}
+		fmt.Fprintf(w, "| %s | %s | %d | %s | %s | %s |\n", r.measure, r.aim, r.settings, worst, misses, strings.Join(others, ", "))
 	}
 	return missed, small
 }
@@ -115,7 +118,9 @@ func (r *row) add(l Line) {
 		return
 	}
 	if l.TooSmall() {
-		r.small++
+		if r.small++; r.small == 1 || l.SE > r.coarsest.SE {
+			r.coarsest = l
+		}
 	}
 	if r.settings == 0 || cmp.Compare(l.Beyond(), r.worst.Beyond()) > 0 {
 		r.worst = l
