@@ -1,11 +1,17 @@
 package postgres_test
 
 import (
+	"context"
+	"strings"
+	"sync/atomic"
 	"testing"
 
+	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/require"
 
 	"cagework/domain"
+	"cagework/domain/judgement"
+	"cagework/postgres"
 )
 
 // triesOf gives a goalie's count at a target among those of a week; nothing for a goalie who is not there.
@@ -71,4 +77,157 @@ func TestAWeekCountsThePeers(t *testing.T) {
 	foreign, err := outside.stores.Weeks.Goalie(t.Context(), outside.director, outside.goalie.ID, week)
 	require.NoError(t, err)
 	require.Len(t, foreign.Peers, 1, "another program's goalies are no peers")
+}
+
+// shotRows counts the rows of shots that stores read.
+type shotRows struct{ n atomic.Int64 }
+
+type ofShots struct{}
+
+func (r *shotRows) TraceQueryStart(ctx context.Context, _ *pgx.Conn, q pgx.TraceQueryStartData) context.Context {
+	if strings.HasPrefix(q.SQL, "SELECT shots.id, ") {
+		return context.WithValue(ctx, ofShots{}, true)
+	}
+	return ctx
+}
+
+func (r *shotRows) TraceQueryEnd(ctx context.Context, _ *pgx.Conn, q pgx.TraceQueryEndData) {
+	if ctx.Value(ofShots{}) != nil {
+		r.n.Add(q.CommandTag.RowsAffected())
+	}
+}
+
+// TestOnlyWhoMovedIsCountedAnew writes what can move counts, one thing at a time. After each the counts have moved; those that
+// were kept have followed; and beside the shots of the page's own goalie only those were read of whom it may have moved.
+func TestOnlyWhoMovedIsCountedAnew(t *testing.T) {
+	t.Parallel()
+	c := newCountedScene(t)
+	rows := &shotRows{}
+	db, err := postgres.Open(t.Context(), postgres.Config{URL: c.db.URL, MaxConns: 2, Tracer: rows})
+	require.NoError(t, err)
+	t.Cleanup(db.Close)
+	keeping := postgres.NewStores(db, judgement.Judge{})
+	wren, juno, ada := c.goalies[0], c.goalies[1], c.goalies[2]
+	st, a, game, week := c.stores, c.director, id("near game"), countedWeeks[0]
+	read := func() ([]domain.PeerCount, int64) {
+		rows.n.Store(0)
+		page, err := keeping.Weeks.Goalie(t.Context(), a, wren, week)
+		require.NoError(t, err)
+		return page.Peers, rows.n.Load()
+	}
+	faced := func(goalies ...domain.ID) int64 {
+		return ask[int64](t, c.world, `SELECT count(*) FROM shots WHERE program_id = $1 AND faced_goalie_id = ANY($2)`, c.program.ID, goalies)
+	}
+	shot := func(goalie *domain.ID, clock int, outcome domain.Outcome) domain.ShotFields {
+		f := c.shotAt(1, clock, outcome)
+		f.GameID, f.GoalieID = game, goalie
+		return f
+	}
+	patch := func(shot string, change func(*domain.ShotFields)) write {
+		return patched(st.Shots, a, func() domain.ID { return id(shot) }, change)
+	}
+	undone := func(record string) write {
+		return func(t *testing.T) error {
+			_, err := st.Changes.Undo(t.Context(), a, id(record), anyRev, 0)
+			return err
+		}
+	}
+	put := func(shot string, f domain.ShotFields) write {
+		return func(t *testing.T) error { _, _, err := st.Shots.Put(t.Context(), a, id(shot), f); return err }
+	}
+	reading := domain.ReadingFields{ShotID: id("j"), HowRead: domain.Film, Habits: map[string]domain.Answer{"set_before_release": domain.Yes}}
+	clear := domain.ClearFields{GameID: game, ShotID: new(id("j")), Result: domain.Cleared, FilmMs: new(1)}
+	clicked := shot(&juno, 50, domain.Save)
+	clicked.GroundViewID, clicked.BallUPx, clicked.BallVPx = new(id("view of "+game.String())), new(960.), new(20+60*6.5)
+	sided := shot(&ada, 60, domain.Save)
+	sided.FinishXM, sided.FinishUpM = new(.6), new(1.)
+	travelled := shot(&ada, 70, domain.Save)
+	travelled.BallXM, travelled.BallYM, travelled.PassXM, travelled.PassYM = new(-4.), new(4.), new(5.), new(5.)
+	everybody := []domain.ID{juno, ada}
+	for _, x := range []struct {
+		what  string
+		do    write
+		moves []domain.ID // beside the page's own goalie
+	}{
+		{"a shot is put", put("j", shot(&juno, 10, domain.Save)), []domain.ID{juno}},
+		{"a shot of the page's goalie", put("w", shot(&wren, 20, domain.Goal)), nil},
+		{"a shot is wide after all", patch("j", func(f *domain.ShotFields) { f.Outcome = domain.Wide }), []domain.ID{juno}},
+		{"that is undone", undone("j"), []domain.ID{juno}},
+		{"a shot goes to another goalie", patch("w", func(f *domain.ShotFields) { f.GoalieID = &ada }), []domain.ID{ada}},
+		{"and on to the next", patch("w", func(f *domain.ShotFields) { f.GoalieID = &juno }), []domain.ID{ada, juno}},
+		{"that is undone", undone("w"), []domain.ID{ada, juno}},
+		{"a shot is removed", removed(st.Shots, a, func() domain.ID { return id("w") }), []domain.ID{ada}},
+		{"and brought back", undone("w"), []domain.ID{ada}},
+		{"many shots are put", func(t *testing.T) error {
+			_, err := st.Shots.PutMany(t.Context(), a, []domain.ShotItem{
+				{ID: id("many 1"), ShotFields: shot(&ada, 80, domain.Save)}, {ID: id("many 2"), ShotFields: shot(&juno, 90, domain.Goal)}})
+			return err
+		}, everybody},
+		{"a shot is read", func(t *testing.T) error {
+			_, _, err := st.Readings.Put(t.Context(), c.readers[1], id("r"), reading)
+			return err
+		}, []domain.ID{juno}},
+		{"otherwise", patched(st.Readings, a, func() domain.ID { return id("r") }, func(f *domain.ReadingFields) {
+			f.Habits = map[string]domain.Answer{"set_before_release": domain.No}
+		}), []domain.ID{juno}},
+		{"another reading is settled", func(t *testing.T) error {
+			if _, _, err := st.Readings.Put(t.Context(), c.readers[2], id("r 2"), reading); err != nil {
+				return err
+			}
+			return patch("j", func(f *domain.ShotFields) { f.CountedReadingID = new(id("r 2")) })(t)
+		}, []domain.ID{juno}},
+		{"and not settled any more", patch("j", func(f *domain.ShotFields) { f.CountedReadingID = nil }), []domain.ID{juno}},
+		{"a reading is removed", removed(st.Readings, a, func() domain.ID { return id("r") }), []domain.ID{juno}},
+		{"and brought back", undone("r"), []domain.ID{juno}},
+		{"a shot is cleared", func(t *testing.T) error { _, _, err := st.Clears.Put(t.Context(), a, id("c"), clear); return err }, []domain.ID{juno}},
+		{"it was after another shot", patched(st.Clears, a, func() domain.ID { return id("c") }, func(f *domain.ClearFields) { f.ShotID = new(id("many 1")) }), everybody},
+		{"it was after none", patched(st.Clears, a, func() domain.ID { return id("c") }, func(f *domain.ClearFields) { f.ShotID = nil }), []domain.ID{ada}},
+		{"that is undone", undone("c"), []domain.ID{ada}},
+		{"a clear is removed", removed(st.Clears, a, func() domain.ID { return id("c") }), []domain.ID{ada}},
+		{"a shot is nobody's yet, then found", func(t *testing.T) error {
+			if err := put("found", shot(nil, 100, domain.Save))(t); err != nil {
+				return err
+			}
+			f := c.stint(&juno, 1, 720, 4, 0)
+			f.GameID = game
+			_, _, err := st.Stints.Put(t.Context(), a, id("s"), f)
+			return err
+		}, []domain.ID{juno}},
+		{"it was the other's stint", patched(st.Stints, a, func() domain.ID { return id("s") }, func(f *domain.StintFields) { f.GoalieID = &ada }), everybody},
+		{"that is undone", undone("s"), everybody},
+		{"the stint is removed", removed(st.Stints, a, func() domain.ID { return id("s") }), []domain.ID{juno}},
+		{"a shot is clicked", put("clicked", clicked), []domain.ID{juno}},
+		{"its view is corrected", patched(st.Views, a, func() domain.ID { return *clicked.GroundViewID }, func(f *domain.ViewFields) { *f = viewFields(game, 75) }), []domain.ID{juno}},
+		{"a game was a scrimmage", patched(st.Games, a, func() domain.ID { return game }, func(f *domain.GameFields) { f.Kind = domain.KindScrimmage }), everybody},
+		{"that is undone", undone("near game"), everybody},
+		{"a game was before the look-back", patched(st.Games, a, func() domain.ID { return game }, func(f *domain.GameFields) { f.PlayedOn = day("2026-01-10") }), everybody},
+		{"and is within it", undone("near game"), everybody},
+		{"a shot to a side is put", put("sided", sided), []domain.ID{ada}},
+		{"the goalie holds the stick on the other", patched(st.Goalies, a, func() domain.ID { return ada }, func(f *domain.GoalieFields) { f.StickHand = domain.Right }), []domain.ID{ada}},
+		{"a target is left", patched(st.Targets, a, func() domain.ID { return id("overall") }, func(f *domain.TargetFields) { f.Active = false }), everybody},
+		{"a habit is readable on less", patched(st.Habits, a, func() domain.ID { return c.habit(t, "set_before_release") }, func(f *domain.HabitFields) {
+			f.ReadableOn = []domain.Clause{{Field: "deflected", Is: true}}
+		}), everybody},
+		{"a shot has a travel", put("travelled", travelled), []domain.ID{ada}},
+		{"the arc is another", patched(st.Competitions, a, func() domain.ID { return c.competition.ID }, func(f *domain.CompetitionFields) { f.ArcApexM = nil }), everybody},
+	} {
+		before, _ := read()
+		same, idle := read()
+		require.Equal(t, before, same)
+		require.Equal(t, faced(wren), idle, "nothing is counted again: %s", x.what)
+		require.NoError(t, x.do(t), x.what)
+		after, reads := read()
+		require.NotEqual(t, before, after, "the counts do not move: %s", x.what)
+		require.Equal(t, c.anew(t, week), after, x.what)
+		require.Equal(t, faced(append(x.moves, wren)...), reads, "shots read after: %s", x.what)
+	}
+	for name, do := range c.idle() {
+		before, _ := read()
+		require.NoError(t, do(t), name)
+		after, reads := read()
+		require.Equal(t, before, after, name)
+		if name != "program patched" {
+			require.Equal(t, faced(wren), reads, "shots read after: %s", name)
+		}
+	}
 }
