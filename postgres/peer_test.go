@@ -2,6 +2,7 @@ package postgres_test
 
 import (
 	"context"
+	"fmt"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -102,11 +103,7 @@ func (r *shotRows) TraceQueryEnd(ctx context.Context, _ *pgx.Conn, q pgx.TraceQu
 func TestOnlyWhoMovedIsCountedAnew(t *testing.T) {
 	t.Parallel()
 	c := newCountedScene(t)
-	rows := &shotRows{}
-	db, err := postgres.Open(t.Context(), postgres.Config{URL: c.db.URL, MaxConns: 2, Tracer: rows})
-	require.NoError(t, err)
-	t.Cleanup(db.Close)
-	keeping := postgres.NewStores(db, judgement.Judge{})
+	keeping, rows := c.counting(t)
 	wren, juno, ada := c.goalies[0], c.goalies[1], c.goalies[2]
 	st, a, game, week := c.stores, c.director, id("near game"), countedWeeks[0]
 	read := func() ([]domain.PeerCount, int64) {
@@ -114,9 +111,6 @@ func TestOnlyWhoMovedIsCountedAnew(t *testing.T) {
 		page, err := keeping.Weeks.Goalie(t.Context(), a, wren, week)
 		require.NoError(t, err)
 		return page.Peers, rows.n.Load()
-	}
-	faced := func(goalies ...domain.ID) int64 {
-		return ask[int64](t, c.world, `SELECT count(*) FROM shots WHERE program_id = $1 AND faced_goalie_id = ANY($2)`, c.program.ID, goalies)
 	}
 	shot := func(goalie *domain.ID, clock int, outcome domain.Outcome) domain.ShotFields {
 		f := c.shotAt(1, clock, outcome)
@@ -178,7 +172,8 @@ func TestOnlyWhoMovedIsCountedAnew(t *testing.T) {
 		}, []domain.ID{juno}},
 		{"and not settled any more", patch("j", func(f *domain.ShotFields) { f.CountedReadingID = nil }), []domain.ID{juno}},
 		{"a reading is removed", removed(st.Readings, a, func() domain.ID { return id("r") }), []domain.ID{juno}},
-		{"and brought back", undone("r"), []domain.ID{juno}},
+		{"and the other", removed(st.Readings, a, func() domain.ID { return id("r 2") }), []domain.ID{juno}},
+		{"that is brought back", undone("r 2"), []domain.ID{juno}},
 		{"a shot is cleared", func(t *testing.T) error { _, _, err := st.Clears.Put(t.Context(), a, id("c"), clear); return err }, []domain.ID{juno}},
 		{"it was after another shot", patched(st.Clears, a, func() domain.ID { return id("c") }, func(f *domain.ClearFields) { f.ShotID = new(id("many 1")) }), everybody},
 		{"it was after none", patched(st.Clears, a, func() domain.ID { return id("c") }, func(f *domain.ClearFields) { f.ShotID = nil }), []domain.ID{ada}},
@@ -214,12 +209,12 @@ func TestOnlyWhoMovedIsCountedAnew(t *testing.T) {
 		before, _ := read()
 		same, idle := read()
 		require.Equal(t, before, same)
-		require.Equal(t, faced(wren), idle, "nothing is counted again: %s", x.what)
+		require.Equal(t, c.facedBy(t, wren), idle, "nothing is counted again: %s", x.what)
 		require.NoError(t, x.do(t), x.what)
 		after, reads := read()
 		require.NotEqual(t, before, after, "the counts do not move: %s", x.what)
 		require.Equal(t, c.anew(t, week), after, x.what)
-		require.Equal(t, faced(append(x.moves, wren)...), reads, "shots read after: %s", x.what)
+		require.Equal(t, c.facedBy(t, append(x.moves, wren)...), reads, "shots read after: %s", x.what)
 	}
 	for name, do := range c.idle() {
 		before, _ := read()
@@ -227,7 +222,157 @@ func TestOnlyWhoMovedIsCountedAnew(t *testing.T) {
 		after, reads := read()
 		require.Equal(t, before, after, name)
 		if name != "program patched" {
-			require.Equal(t, faced(wren), reads, "shots read after: %s", name)
+			require.Equal(t, c.facedBy(t, wren), reads, "shots read after: %s", name)
 		}
 	}
+}
+
+// counting gives stores that count the rows of shots which they read.
+func (c *counted) counting(t *testing.T) (*postgres.Stores, *shotRows) {
+	t.Helper()
+	rows := &shotRows{}
+	db, err := postgres.Open(t.Context(), postgres.Config{URL: c.db.URL, MaxConns: 4, Tracer: rows})
+	require.NoError(t, err)
+	t.Cleanup(db.Close)
+	return postgres.NewStores(db, judgement.Judge{}), rows
+}
+
+// facedBy gives how many shots goalies faced in the look-backs.
+func (c *counted) facedBy(t *testing.T, goalies ...domain.ID) int64 {
+	t.Helper()
+	return ask[int64](t, c.world, `SELECT count(*) FROM shots JOIN games ON games.program_id = shots.program_id AND games.id = game_id
+		WHERE shots.program_id = $1 AND faced_goalie_id = ANY($2) AND played_on > '2026-02-01'`, c.program.ID, goalies)
+}
+
+// shotOn puts another shot of a goalie in the near game.
+func (c *counted) shotOn(t *testing.T, name string, goalie domain.ID) {
+	t.Helper()
+	f := c.shotAt(1, len(name), domain.Save)
+	f.GameID, f.GoalieID = id("near game"), &goalie
+	made(t, c.stores.Shots, c.director, name, f)
+}
+
+// TestABoardReadsItsShotsOnce: the shots that a page reads for itself are those that its peers are counted from; what the
+// others faced is read beside them, all of it or of whom it may have moved, and no shot twice.
+func TestABoardReadsItsShotsOnce(t *testing.T) {
+	t.Parallel()
+	c := newCountedScene(t)
+	wren, juno, ada := c.goalies[0], c.goalies[1], c.goalies[2]
+	for i := range 12 {
+		c.shotOn(t, fmt.Sprint("first ", i), c.goalies[i%3])
+	}
+	for _, g := range []domain.ID{wren, juno} { // Ada is on no roster
+		made(t, c.stores.RosterSpells, c.director, "spell of "+g.String(), domain.RosterSpellFields{TeamID: c.team.ID, GoalieID: g, FromOn: day("2026-02-01")})
+	}
+	board := func(a domain.Actor) func(*postgres.Stores) ([]domain.WeekRecords, error) {
+		return func(s *postgres.Stores) ([]domain.WeekRecords, error) {
+			r, err := s.Weeks.Program(t.Context(), a, countedWeeks[0])
+			return r.Weeks, err
+		}
+	}
+	for name, page := range map[string]struct {
+		read func(*postgres.Stores) ([]domain.WeekRecords, error)
+		own  []domain.ID
+	}{
+		"board": {board(c.director), []domain.ID{wren, juno, ada}}, "coach's board": {board(c.readers[1]), []domain.ID{wren, juno}},
+		"goalie": {func(s *postgres.Stores) ([]domain.WeekRecords, error) {
+			r, err := s.Weeks.Goalie(t.Context(), c.director, juno, countedWeeks[0])
+			return []domain.WeekRecords{r}, err
+		}, []domain.ID{juno}},
+	} {
+		keeping, rows := c.counting(t)
+		reads := func(beside ...domain.ID) {
+			t.Helper()
+			rows.n.Store(0)
+			weeks, err := page.read(keeping)
+			require.NoError(t, err)
+			require.Len(t, weeks, len(page.own), name)
+			require.Equal(t, c.facedBy(t, append(beside, page.own...)...), rows.n.Load(), name)
+			for _, w := range weeks {
+				require.Equal(t, c.anew(t, countedWeeks[0]), w.Peers, name)
+			}
+		}
+		reads(wren, juno, ada)
+		reads()
+		for _, g := range c.goalies {
+			c.shotOn(t, name+g.String(), g)
+			reads(g)
+		}
+	}
+}
+
+// TestCountsOfAnotherHistoryAreForgotten brings the database back to what it was before a shot, as from a backup, while the
+// stores run on; other changes get the numbers that were given before.
+func TestCountsOfAnotherHistoryAreForgotten(t *testing.T) {
+	t.Parallel()
+	for more := range 3 {
+		c := newCountedScene(t)
+		peers := func() []domain.PeerCount {
+			page, err := c.stores.Weeks.Goalie(t.Context(), c.director, c.goalie.ID, countedWeeks[0])
+			require.NoError(t, err)
+			return page.Peers
+		}
+		before := peers()
+		c.shotOn(t, "lost", c.goalies[1])
+		require.NotEqual(t, before, peers())
+		c.exec(t, `DELETE FROM shots WHERE id = $1`, id("lost"))
+		c.exec(t, `DELETE FROM changes WHERE record_id = $1`, id("lost"))
+		c.exec(t, `UPDATE programs SET last_rev = last_rev - 1 WHERE id = $1`, c.program.ID)
+		for n := range more {
+			made(t, c.stores.Seasons, c.director, fmt.Sprint("season ", n), domain.SeasonFields{Name: "Spring", StartsOn: day("2026-02-01"), EndsOn: day("2026-06-30")})
+		}
+		require.Equal(t, before, peers(), "%d changes on", more)
+	}
+}
+
+// TestTooManyChangesAreNotFollowed: beyond some number all is counted anew.
+func TestTooManyChangesAreNotFollowed(t *testing.T) {
+	t.Parallel()
+	c := newCountedScene(t)
+	c.shotOn(t, "other", c.goalies[1])
+	keeping, rows := c.counting(t)
+	reads := func() int64 {
+		rows.n.Store(0)
+		_, err := keeping.Weeks.Goalie(t.Context(), c.director, c.goalie.ID, countedWeeks[0])
+		require.NoError(t, err)
+		return rows.n.Load()
+	}
+	require.EqualValues(t, 2, reads())
+	for changes, want := range map[int]int64{postgres.MostFollowed: 1, postgres.MostFollowed + 1: 2} {
+		c.exec(t, `INSERT INTO changes (program_id, rev, at, noun, record_id, op)
+			SELECT id, last_rev + n, now(), 'token', id, 'create' FROM programs, generate_series(1, $2) n WHERE id = $1`, c.program.ID, changes)
+		c.exec(t, `UPDATE programs SET last_rev = last_rev + $2 WHERE id = $1`, c.program.ID, changes)
+		require.Equal(t, want, reads(), "%d changes", changes)
+	}
+}
+
+// TestCountsFollowWhileOthersWrite reads pages while others write: what is kept is never of a moment that was not.
+func TestCountsFollowWhileOthersWrite(t *testing.T) {
+	t.Parallel()
+	c := newCountedScene(t)
+	errs := together(6, func(i int) error {
+		for n := range 12 {
+			if i%2 == 0 {
+				_, err := c.stores.Weeks.Goalie(t.Context(), c.director, c.goalies[i/2], countedWeeks[0])
+				if err != nil {
+					return err
+				}
+				continue
+			}
+			f := c.shotAt(1, 100*i+n, domain.Save)
+			f.GameID, f.GoalieID = id("near game"), &c.goalies[n%3]
+			shot, _, err := c.stores.Shots.Put(t.Context(), c.director, id(fmt.Sprint("shot ", i, n)), f)
+			if err == nil && n%2 == 0 {
+				err = patched(c.stores.Shots, c.director, func() domain.ID { return shot.ID }, func(f *domain.ShotFields) { f.GoalieID = &c.goalies[i/2] })(t)
+			}
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	require.Equal(t, map[domain.Code]int{"": 6}, count(errs), "%v", errs)
+	page, err := c.stores.Weeks.Goalie(t.Context(), c.director, c.goalie.ID, countedWeeks[0])
+	require.NoError(t, err)
+	require.Equal(t, c.anew(t, countedWeeks[0]), page.Peers)
 }
