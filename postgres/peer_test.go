@@ -325,6 +325,23 @@ func TestCountsOfAnotherHistoryAreForgotten(t *testing.T) {
 	}
 }
 
+// TestWhatAWriterCountsIsNotKept: a new assignment counts the peers of the week before it in a transaction that may yet be
+// rolled back, and then its numbers would be given again.
+func TestWhatAWriterCountsIsNotKept(t *testing.T) {
+	t.Parallel()
+	c := newCountedScene(t)
+	c.shotOn(t, "other", c.goalies[1])
+	keeping, rows := c.counting(t)
+	made(t, keeping.Assignments, c.director, "assignment", domain.AssignmentFields{
+		GoalieID: c.goalie.ID, TargetID: id("overall"), DrillID: c.drill.ID, Status: domain.Assigned,
+		Dose: domain.Dose{Minutes: 5, Repetitions: 10, TimesAWeek: 2}, StartsOn: day("2026-04-13"), Weeks: 2,
+	})
+	require.EqualValues(t, 2, rows.n.Swap(0), "it counts them")
+	_, err := keeping.Weeks.Goalie(t.Context(), c.director, c.goalie.ID, countedWeeks[0])
+	require.NoError(t, err)
+	require.EqualValues(t, 2, rows.n.Load())
+}
+
 // TestTooManyChangesAreNotFollowed: beyond some number all is counted anew.
 func TestTooManyChangesAreNotFollowed(t *testing.T) {
 	t.Parallel()
