@@ -45,12 +45,27 @@ func codeField[T ~string](name string, codes []T, value func(*ShotFields) *T) Sh
 	for i, c := range codes {
 		words[i] = string(c)
 	}
+	box := boxer(words)
 	return ShotField{name, CodeField, words, func(s *CountedShot) any {
 		if v := value(&s.Shot.Fields); v != nil {
-			return string(*v)
+			return box(string(*v))
 		}
 		return nil
 	}}
+}
+
+// boxer gives codes as values of any type: the known ones from a list, so that asking many shots allocates no memory.
+func boxer(words []string) func(code string) any {
+	boxed := make([]any, len(words))
+	for i, w := range words {
+		boxed[i] = w
+	}
+	return func(code string) any {
+		if i := slices.Index(words, code); i >= 0 {
+			return boxed[i]
+		}
+		return code
+	}
 }
 
 // foundField is a code that is worked out from a shot and its game; "" is unknown.
@@ -59,9 +74,10 @@ func foundField[T ~string](name string, codes []T, value func(*CountedShot) T) S
 	for i, c := range codes {
 		words[i] = string(c)
 	}
+	box := boxer(words)
 	return ShotField{name, CodeField, words, func(s *CountedShot) any {
 		if v := value(s); v != "" {
-			return string(v)
+			return box(string(v))
 		}
 		return nil
 	}}
@@ -189,17 +205,21 @@ func (s *CountedShot) habit(name string) any {
 
 // answer is the counted answer to a habit that can be read on the shot.
 func (s *CountedShot) answer(name string) any {
-	if told := s.toldBySpots(name); told != "" {
-		return string(told)
+	told := s.toldBySpots(name)
+	if told == "" && s.Reading != nil {
+		told = s.Reading.Fields.Habits[name]
 	}
-	if s.Reading == nil {
-		return nil
-	}
-	if a := s.Reading.Fields.Habits[name]; a == Yes || a == No {
-		return string(a)
+	switch told {
+	case Yes:
+		return yesBoxed
+	case No:
+		return noBoxed
+	case NotSeen:
 	}
 	return nil
 }
+
+var yesBoxed, noBoxed any = string(Yes), string(No) // so that an answer allocates no memory
 
 // unreadable tells whether the program says that the habit cannot be read on this shot.
 func (s *CountedShot) unreadable(habit string) bool {

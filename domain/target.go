@@ -123,6 +123,10 @@ type Question struct {
 type askedClause struct {
 	Clause
 	value func(*CountedShot) any // nil: a habit is asked
+
+	among    *Habit        // the first of the program's habits among which the habit was looked for
+	habit    *HabitFields  // nil: the program has none of that name
+	readable []askedClause // on which shots it can be read
 }
 
 // Question makes the target ready to be asked of many shots.
@@ -138,14 +142,43 @@ func askedOf(clauses []Clause) []askedClause {
 
 func (c Clause) asked() askedClause {
 	field, _ := ShotFieldNamed(c.Field)
-	return askedClause{c, field.Value}
+	return askedClause{Clause: c, value: field.Value}
 }
 
 func (c *askedClause) eval(s *CountedShot) Truth {
-	if c.value == nil {
-		return c.holds(s.habit(c.Field))
+	if c.value != nil {
+		return c.holds(c.value(s))
 	}
-	return c.holds(c.value(s))
+	if c.unreadable(s) {
+		return Unknown
+	}
+	return c.holds(s.answer(c.Field))
+}
+
+// unreadable tells whether the program says that the clause's habit cannot be read on the shot. As a rule all shots have
+// the same habits, so that the habit is made ready once.
+func (c *askedClause) unreadable(s *CountedShot) bool {
+	if len(s.Habits) == 0 {
+		return false
+	}
+	if c.among != &s.Habits[0] {
+		c.among, c.habit = &s.Habits[0], HabitNamed(s.Habits, c.Field)
+		if c.habit != nil {
+			c.readable = askedOf(c.habit.ReadableOn)
+		}
+	}
+	if c.habit == nil {
+		return false
+	}
+	if !slices.Contains(c.habit.CodesOfPlay, s.Competition.CodeOfPlay) {
+		return true
+	}
+	for i := range c.readable {
+		if c.readable[i].eval(s) == False {
+			return true
+		}
+	}
+	return false
 }
 
 // Ask tells whether a shot counts for the target and, if it does, whether it is a hit; Unknown is unseen. When the hit asks
@@ -160,7 +193,7 @@ func (q *Question) Ask(s *CountedShot) (hit Truth, counts bool) {
 		}
 	}
 	for i := range q.hit {
-		if c := &q.hit[i]; c.value == nil && s.unreadable(c.Field) {
+		if c := &q.hit[i]; c.value == nil && c.unreadable(s) {
 			return Unknown, false
 		}
 	}

@@ -2,6 +2,7 @@ package postgres
 
 import (
 	"context"
+	"time"
 
 	"cagework/domain"
 )
@@ -36,7 +37,8 @@ func (f *fits) Get(ctx context.Context, a domain.Actor, id domain.ID) (domain.Fi
 }
 
 // Put makes the fit or confirms that it is there. The shots are read in one transaction and the fit is written in another,
-// so that nothing is locked and no connection is held while it is worked out.
+// so that nothing is locked and no connection is held while it is worked out. Tens of thousands of shots may take longer
+// than the request is given: what was found is kept all the same, so that whoever asks again finds it.
 func (f *fits) Put(ctx context.Context, a domain.Actor, id domain.ID, fields domain.FitFields) (domain.Fit, domain.Written, error) {
 	var present *domain.Fit
 	var shots []*domain.CountedShot
@@ -62,6 +64,8 @@ func (f *fits) Put(ctx context.Context, a domain.Actor, id domain.ID, fields dom
 	if err != nil {
 		return domain.Fit{}, 0, &domain.Error{Code: domain.Internal, Message: "The shots could not be fitted.", Cause: err}
 	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	defer cancel()
 	return f.write(ctx, a, domain.Fit{ID: id, Fields: fields, Found: found})
 }
 

@@ -110,6 +110,32 @@ func (noJudge) Fit(domain.FitFields, []*domain.CountedShot, []domain.Habit) (dom
 	return domain.FitFound{}, fmt.Errorf("it was asked")
 }
 
+func TestAFitIsKeptThoughItTookLongerThanTheRequest(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	ctx, cancel := context.WithCancel(t.Context())
+	slow := postgres.NewStores(s.pool, slowJudge{judgement.Judge{}, cancel})
+	fit, how, err := slow.Fits.Put(ctx, s.director, id("slow"), s.fitFields("2026-04-11"))
+	require.NoError(t, err)
+	require.Error(t, ctx.Err(), "whoever asked has gone")
+	require.Equal(t, domain.Created, how)
+	again, how, err := postgres.NewStores(s.pool, noJudge{}).Fits.Put(t.Context(), s.director, id("slow"), s.fitFields("2026-04-11"))
+	require.NoError(t, err)
+	require.Equal(t, domain.Unchanged, how)
+	require.Equal(t, fit, again)
+}
+
+// slowJudge is so slow that the request is over before its fit is there.
+type slowJudge struct {
+	domain.Judge
+	over context.CancelFunc
+}
+
+func (j slowJudge) Fit(f domain.FitFields, shots []*domain.CountedShot, habits []domain.Habit) (domain.FitFound, error) {
+	j.over()
+	return j.Judge.Fit(f, shots, habits)
+}
+
 func TestCorrectedShotsLeaveAFitAsItWas(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)

@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"strings"
 
 	"cagework/domain/judgement/simulation"
 )
@@ -16,6 +17,7 @@ func main() {
 	all := flag.Bool("lines", false, "print every measure of every setting first")
 	goalies := flag.Int("goalies", size.Goalies, "about how many goalies a setting")
 	seed := flag.Uint64("seed", size.Seed, "of the random numbers")
+	part := flag.String("part", "", "only the parts whose name holds this, such as charts")
 	flag.Parse()
 	if *smoke {
 		size = simulation.Smoke
@@ -25,7 +27,13 @@ func main() {
 	size.Seed = *seed
 	var lines []simulation.Line
 	for _, s := range simulation.Sections {
-		lines = append(lines, s.Run(size)...)
+		if strings.Contains(s.Name, *part) {
+			lines = append(lines, s.Run(size)...)
+		}
+	}
+	if lines == nil {
+		fmt.Fprintf(os.Stderr, "no part's name holds %q\n", *part)
+		os.Exit(2)
 	}
 	if *all {
 		simulation.WriteLines(os.Stdout, lines)

@@ -1,6 +1,7 @@
 package judgement
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"math"
@@ -53,6 +54,8 @@ type DifficultyFit struct {
 	// Covariance is that of the constant and the coefficients, as the rows of its lower triangle.
 	Covariance [][]float64       `json:"covariance"`
 	Scores     *DifficultyScores `json:"scores"` // nil without a fit
+
+	memory shotMemory // see [Remembering]; nil remembers nothing
 }
 
 // ShotModel is log-odds of a save = Constant + Σ Coefficient · (value − Centre) / Spread.
@@ -77,7 +80,7 @@ type DifficultyScores struct {
 
 // inDifficulty tells whether the model speaks of a shot: on goal, allowed, by a known goalie in the cage, not in practice.
 func inDifficulty(s *domain.CountedShot) bool {
-	f := s.Shot.Fields
+	f := &s.Shot.Fields
 	return f.Outcome.OnGoal() && !f.WavedOff && !f.GoalieOut && s.Shot.Found.FacedGoalieID != nil &&
 		s.Game.Fields.Kind != domain.KindPractice
 }
@@ -112,8 +115,8 @@ func (f *DifficultyFit) gather(shots []*domain.CountedShot) shotData {
 	}
 	slices.SortStableFunc(d.shots, func(a, b *domain.CountedShot) int {
 		return cmp.Or(
-			cmp.Compare(a.Shot.Found.FacedGoalieID.String(), b.Shot.Found.FacedGoalieID.String()),
-			cmp.Compare(a.Shot.ID.String(), b.Shot.ID.String()),
+			bytes.Compare(a.Shot.Found.FacedGoalieID[:], b.Shot.Found.FacedGoalieID[:]),
+			bytes.Compare(a.Shot.ID[:], b.Shot.ID[:]),
 		)
 	})
 	for _, s := range d.shots {
@@ -139,13 +142,11 @@ func (f *DifficultyFit) gather(shots []*domain.CountedShot) shotData {
 }
 
 // describe fills the table's columns.
-func (d *shotData) describe(features []feature) {
-	d.Columns = len(features)
-	d.X = make([]float64, 0, len(d.shots)*len(features))
-	for _, s := range d.shots {
-		for _, f := range features {
-			d.X = append(d.X, f.value(s))
-		}
+func (d *shotData) describe(traits []trait) {
+	n := len(columnsOf(traits))
+	d.Columns, d.X = n, make([]float64, len(d.shots)*n)
+	for i, s := range d.shots {
+		measureShot(traits, s, d.X[i*n:(i+1)*n])
 	}
 }
 
@@ -155,7 +156,7 @@ func (f *DifficultyFit) fit(d shotData, bounds DifficultyBounds) (reason string)
 	if min(f.Saves, goals) < bounds.LeastEach {
 		return fmt.Sprintf("%d saves and %d goals charted; %d of each are needed", f.Saves, goals, bounds.LeastEach)
 	}
-	d.describe(shotFeatures)
+	d.describe(shotTraits)
 	fold, parts := stats.Folds(d.Table, bounds.Parts)
 	whole, chances, err := f.choose(d, fold, parts)
 	if err != nil {
@@ -216,9 +217,7 @@ func shotModel(fit stats.ScaledFit, without []domain.ID) ShotModel {
 
 // keep stores the fit of all shots.
 func (f *DifficultyFit) keep(whole stats.ScaledFit) {
-	for _, x := range shotFeatures {
-		f.Names = append(f.Names, x.name)
-	}
+	f.Names = slices.Clone(shotColumns)
 	f.All, f.Effective = shotModel(whole, nil), whole.Effective
 	for i := range whole.Coefficients {
 		row := make([]float64, i+1)

@@ -16,16 +16,50 @@ func (f *DifficultyFit) SaveChance(s *domain.CountedShot) float64 {
 	if !f.Enough {
 		return f.PooledRate
 	}
-	var room [2*roomy + 1]float64 // so that no shot costs a memory allocation
-	n, x := len(f.Names), room[:]
-	if n > roomy {
-		x = make([]float64, 2*n+1)
-	}
-	return stats.Sigmoid(f.modelFor(s).logOdds(f.values(s, x[:n]), x[n:2*n+1]))
+	chance, _ := f.about(s)
+	return chance
 }
 
-// roomy is more columns than a fit of today has.
-const roomy = 80
+// shotMemory remembers what a fit found of shots.
+type shotMemory map[*domain.CountedShot]shotFound
+
+type shotFound struct {
+	chance float64   // of a save
+	row    []float64 // as the fit names its columns
+}
+
+// Remembering gives the same fits with a memory of their own of the shots that they are asked about, since one week asks for
+// the same shots' chances in its lines, charts, pairs and worths. While they are in use the shots may not change, and only
+// one goroutine may ask.
+func Remembering(fits map[FitKey]Fitted) map[FitKey]Fitted {
+	out := make(map[FitKey]Fitted, len(fits))
+	for key, f := range fits {
+		f.Difficulty = *f.Difficulty.remembering()
+		out[key] = f
+	}
+	return out
+}
+
+func (f *DifficultyFit) remembering() *DifficultyFit {
+	out := *f
+	out.memory = shotMemory{}
+	return &out
+}
+
+// about measures a shot, or remembers how it was measured.
+func (f *DifficultyFit) about(s *domain.CountedShot) (chance float64, row []float64) {
+	if found, there := f.memory[s]; there {
+		return found.chance, found.row
+	}
+	n := len(f.Names)
+	room := make([]float64, 2*n+1)
+	row = f.values(s, room[:n:n])
+	chance = stats.Sigmoid(f.modelFor(s).logOdds(row, room[n:]))
+	if f.memory != nil {
+		f.memory[s] = shotFound{chance, row}
+	}
+	return chance, row
+}
 
 // modelFor gives the fit that left the shot's goalie out, or that of all shots when none had them in.
 func (f *DifficultyFit) modelFor(s *domain.CountedShot) *ShotModel {
@@ -41,16 +75,16 @@ func (f *DifficultyFit) modelFor(s *domain.CountedShot) *ShotModel {
 
 // values measures a shot into a row, as the fit names its columns. A column that is no more is never known.
 func (f *DifficultyFit) values(s *domain.CountedShot, row []float64) []float64 {
-	next := 0
+	if slices.Equal(f.Names, shotColumns) {
+		measureShot(shotTraits, s, row)
+		return row
+	}
+	now := make([]float64, len(shotColumns))
+	measureShot(shotTraits, s, now)
 	for j, name := range f.Names {
 		row[j] = unknown
-		for next < len(shotFeatures) && shotFeatures[next].name != name {
-			next++
-		}
-		if next < len(shotFeatures) { // as a rule: a fit names columns in their order
-			row[j] = shotFeatures[next].value(s)
-		} else if x, there := featureNamed[name]; there {
-			row[j] = x.value(s)
+		if at := slices.Index(shotColumns, name); at >= 0 {
+			row[j] = now[at]
 		}
 	}
 	return row
@@ -86,6 +120,9 @@ const mostExact = 300
 // the model does not speak are left out.
 func (f *DifficultyFit) Expect(shots []*domain.CountedShot, confidence float64) Expected {
 	e := Expected{Pooled: !f.Enough}
+	if f.memory == nil {
+		f = f.remembering() // a shot's row is needed twice
+	}
 	var chances []float64
 	mean := 0.0
 	var faced []*domain.CountedShot
@@ -130,10 +167,11 @@ func (f *DifficultyFit) shiftError(shots []*domain.CountedShot, chances []float6
 	if !f.Enough {
 		return 1 / math.Sqrt(float64(f.Shots+1)*f.PooledRate*(1-f.PooledRate))
 	}
-	row, g, x := make([]float64, len(f.Names)), make([]float64, len(f.Names)+1), make([]float64, len(f.Names)+1)
+	g, x := make([]float64, len(f.Names)+1), make([]float64, len(f.Names)+1)
 	weight := 0.0
 	for i, s := range shots {
-		f.All.Into(f.values(s, row), x)
+		_, row := f.about(s)
+		f.All.Into(row, x)
 		w := chances[i] * (1 - chances[i])
 		weight += w
 		for j := range g {

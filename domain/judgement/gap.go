@@ -1,6 +1,7 @@
 package judgement
 
 import (
+	"bytes"
 	"cmp"
 	"slices"
 
@@ -95,7 +96,7 @@ func compareNames(a, b Rate) int {
 	return cmp.Or(
 		cmp.Compare(a.Target.Fields.Code, b.Target.Fields.Code),
 		ComparePlays(a, b),
-		cmp.Compare(a.Target.ID.String(), b.Target.ID.String()),
+		bytes.Compare(a.Target.ID[:], b.Target.ID[:]),
 	)
 }
 

@@ -2,6 +2,8 @@ package judgement
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"cagework/domain"
 	"cagework/domain/stats"
@@ -74,20 +76,22 @@ func FitHabits(
 // seen or cannot be read stays in: its habit is at the average and a column of its own says so.
 func fitReadings(data shotData, habits []domain.Habit, difficulty DifficultyFit, bounds HabitBounds, blind bool) []HabitEffect {
 	effects := make([]HabitEffect, len(habits))
-	features := shotFeatures[:len(shotFeatures):len(shotFeatures)]
-	widths := make([]float64, len(shotFeatures)+2*len(habits)) // 0: the difficulty's own scale
+	traits := slices.Clip(shotTraits)
+	widths := make([]float64, len(shotColumns)+2*len(habits)) // 0: the difficulty's own scale
 	for h, habit := range habits {
 		effects[h] = HabitEffect{Habit: habit.Fields.Code, HowRead: domain.Film}
 		if blind {
 			effects[h].HowRead = domain.FilmBlind
 		}
-		column := habitFeature(habit.Fields.Code, blind)
-		features = append(features, column, feature{column.name + "_unread", func(s *domain.CountedShot) float64 {
-			v := column.value(s)
-			return number(v != v)
-		}})
-		widths[len(shotFeatures)+2*h] = bounds.PriorWidth
-		effects[h].count(data, column)
+		read := habitRead(habit.Fields.Code, blind)
+		traits = append(traits, trait{
+			[]string{habit.Fields.Code, habit.Fields.Code + "_unread"}, func(s *domain.CountedShot, row []float64) {
+				row[0] = read(s)
+				row[1] = number(math.IsNaN(row[0]))
+			},
+		})
+		widths[len(shotColumns)+2*h] = bounds.PriorWidth
+		effects[h].count(data, read)
 		if least := min(effects[h].Yes, effects[h].No); least < bounds.LeastOfEach {
 			effects[h].Reason = fmt.Sprintf("read yes on %d and no on %d shots on goal; %d of each are needed",
 				effects[h].Yes, effects[h].No, bounds.LeastOfEach)
@@ -95,14 +99,14 @@ func fitReadings(data shotData, habits []domain.Habit, difficulty DifficultyFit,
 	}
 	reason := "how hard the shots were cannot be held equal yet: " + difficulty.Reason
 	if difficulty.Enough {
-		data.describe(features)
+		data.describe(traits)
 		ridge := stats.Ridge{Scale: difficulty.PriorScale, Spread: difficulty.GoalieSpread, Widths: widths}
 		fit, err := stats.FitTable(data.Table, ridge, stats.Everything, nil)
 		if reason = ""; err != nil {
 			reason = "the readings cannot be fitted: " + err.Error()
 		}
 		for h := range effects {
-			effects[h].read(fit, reason, 1+len(shotFeatures)+2*h) // after the constant, and two columns a habit
+			effects[h].read(fit, reason, 1+len(shotColumns)+2*h) // after the constant, and two columns a habit
 		}
 		return effects
 	}
@@ -112,9 +116,9 @@ func fitReadings(data shotData, habits []domain.Habit, difficulty DifficultyFit,
 	return effects
 }
 
-func (e *HabitEffect) count(data shotData, column feature) {
+func (e *HabitEffect) count(data shotData, read func(*domain.CountedShot) float64) {
 	for _, s := range data.shots {
-		switch column.value(s) {
+		switch read(s) {
 		case 1:
 			e.Yes++
 		case 0:
@@ -132,10 +136,10 @@ func (e *HabitEffect) read(fit stats.ScaledFit, reason string, at int) {
 	}
 }
 
-// habitFeature is 1 where the counted reading says yes, 0 where it says no, and unknown everywhere else.
-func habitFeature(code string, blind bool) feature {
+// habitRead gives 1 where the counted reading says yes, 0 where it says no, and unknown everywhere else.
+func habitRead(code string, blind bool) func(*domain.CountedShot) float64 {
 	ask := []domain.Clause{{Field: code, Is: string(domain.Yes)}}
-	return feature{code, func(s *domain.CountedShot) float64 {
+	return func(s *domain.CountedShot) float64 {
 		if s.Reading == nil || blind && s.Reading.Fields.HowRead != domain.FilmBlind {
 			return unknown
 		}
@@ -147,5 +151,5 @@ func habitFeature(code string, blind bool) feature {
 		case domain.Unknown:
 		}
 		return unknown
-	}}
+	}
 }

@@ -1,7 +1,7 @@
 package judgement
 
 import (
-	"cmp"
+	"bytes"
 	"math"
 	"slices"
 
@@ -48,7 +48,7 @@ func totals(given []Given, of func(Given) *domain.ID) []Helped {
 	for id, blocks := range by {
 		out = append(out, total(id, blocks))
 	}
-	slices.SortFunc(out, func(a, b Helped) int { return cmp.Compare(a.ID.String(), b.ID.String()) })
+	slices.SortFunc(out, func(a, b Helped) int { return bytes.Compare(a.ID[:], b.ID[:]) })
 	tails := make([]float64, len(out))
 	for i := range out {
 		if tails[i] = out[i].Tail; out[i].Told == 0 {

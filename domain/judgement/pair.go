@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"cagework/domain"
+	"cagework/domain/field"
 )
 
 // Pair is two shots that came alike, from the same area with the same arrival and finish: one with the hit of a target
@@ -85,11 +86,39 @@ func split(shots []*domain.CountedShot) (saves, goals []*domain.CountedShot) {
 	return saves, goals
 }
 
+// origin is how a shot came, all of which two shots of a pair have in common.
+type origin struct {
+	area      field.Area
+	arrival   domain.Arrival
+	band      domain.Band
+	deflected bool
+}
+
+// originOf gives how a shot came; ok is false where some of it is not known.
+func originOf(s *domain.CountedShot) (o origin, ok bool) {
+	f := &s.Shot.Fields
+	if f.Arrival == nil || f.FinishBand == nil {
+		return origin{}, false
+	}
+	area := s.Area()
+	return origin{area, *f.Arrival, *f.FinishBand, f.Deflected}, area != ""
+}
+
 // candidatesOf gives all pairs that are alike, the best first.
 func candidatesOf(with, without []*domain.CountedShot, expect Expect) []Pair {
+	byOrigin := map[origin][]*domain.CountedShot{}
+	for _, b := range without {
+		if o, known := originOf(b); known {
+			byOrigin[o] = append(byOrigin[o], b)
+		}
+	}
 	var out []Pair
 	for _, a := range with {
-		for _, b := range without {
+		o, known := originOf(a)
+		if !known {
+			continue
+		}
+		for _, b := range byOrigin[o] {
 			if alike, is := compare(a, b, expect); is {
 				out = append(out, Pair{a, b, alike})
 			}
@@ -122,13 +151,9 @@ func newer(a, b *domain.CountedShot) int {
 	)
 }
 
-// compare tells whether two shots are alike.
+// compare tells how alike two shots of one origin are, and whether that is enough.
 func compare(a, b *domain.CountedShot, expect Expect) (Alikeness, bool) {
-	x, y := a.Shot.Fields, b.Shot.Fields
-	if !same(x.Arrival, y.Arrival) || !same(x.FinishBand, y.FinishBand) || x.Deflected != y.Deflected ||
-		a.Area() == "" || a.Area() != b.Area() {
-		return Alikeness{}, false
-	}
+	x, y := &a.Shot.Fields, &b.Shot.Fields
 	alike := Alikeness{Side: same(x.FinishSide, y.FinishSide), Blind: blind(a) && blind(b), Film: x.FilmMs != nil && y.FilmMs != nil}
 	if expect == nil {
 		return alike, true

@@ -19,7 +19,7 @@ func Plays(faced domain.FacedRecords) []Play {
 	var plays []Play
 	for _, code := range domain.CodesOfPlay {
 		for _, level := range domain.Levels {
-			here := keep(faced, func(_ domain.Game, c domain.CompetitionFields) bool {
+			here := keep(faced, func(_ *domain.Game, c *domain.CompetitionFields) bool {
 				return c.CodeOfPlay == code && c.Level == level
 			})
 			if len(here.Shots)+len(here.Stints)+len(here.Clears) > 0 {
@@ -32,7 +32,7 @@ func Plays(faced domain.FacedRecords) []Play {
 
 // Between gives the part of what was faced from a day to a day, both included.
 func Between(faced domain.FacedRecords, from, to domain.Date) domain.FacedRecords {
-	out := keep(faced, func(g domain.Game, _ domain.CompetitionFields) bool {
+	out := keep(faced, func(g *domain.Game, _ *domain.CompetitionFields) bool {
 		return !g.Fields.PlayedOn.Before(from) && !to.Before(g.Fields.PlayedOn)
 	})
 	out.From, out.To = from, to
@@ -43,7 +43,7 @@ func Between(faced domain.FacedRecords, from, to domain.Date) domain.FacedRecord
 func games(faced domain.FacedRecords, kinds []domain.GameKind) int {
 	seen := map[domain.ID]bool{}
 	faced.Clears = nil
-	keep(faced, func(g domain.Game, _ domain.CompetitionFields) bool {
+	keep(faced, func(g *domain.Game, _ *domain.CompetitionFields) bool {
 		if slices.Contains(kinds, g.Fields.Kind) {
 			seen[g.ID] = true
 		}
@@ -52,21 +52,21 @@ func games(faced domain.FacedRecords, kinds []domain.GameKind) int {
 	return len(seen)
 }
 
-func keep(f domain.FacedRecords, wanted func(domain.Game, domain.CompetitionFields) bool) domain.FacedRecords {
+func keep(f domain.FacedRecords, wanted func(*domain.Game, *domain.CompetitionFields) bool) domain.FacedRecords {
 	out := domain.FacedRecords{From: f.From, To: f.To}
 	for _, s := range f.Shots {
-		if wanted(s.Game, s.Competition) {
+		if wanted(&s.Game, &s.Competition) {
 			out.Shots = append(out.Shots, s)
 		}
 	}
-	for _, s := range f.Stints {
-		if wanted(s.Game, s.Competition) {
-			out.Stints = append(out.Stints, s)
+	for i := range f.Stints {
+		if s := &f.Stints[i]; wanted(&s.Game, &s.Competition) {
+			out.Stints = append(out.Stints, *s)
 		}
 	}
-	for _, c := range f.Clears {
-		if wanted(c.Game, c.Competition) {
-			out.Clears = append(out.Clears, c)
+	for i := range f.Clears {
+		if c := &f.Clears[i]; wanted(&c.Game, &c.Competition) {
+			out.Clears = append(out.Clears, *c)
 		}
 	}
 	return out

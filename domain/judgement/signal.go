@@ -178,7 +178,6 @@ func Watch(tries []Try, chart Chart, limits *Limits, bounds SignalBounds) Signal
 type Season struct {
 	Shots       []*domain.CountedShot // of one goalie, code of play and level, in the order of play
 	Difficulty  *DifficultyFit        // nil: none yet
-	Chances     SaveChances           // by the difficulty; those found for one target serve the next
 	Start       float64               // rate of hits to start from where difficulty does not serve, such as the peers'
 	Spread      float64               // of the peers' true rates on the log-odds, see [Opinion]; 0: not known
 	GamesPlayed int                   // of those, and SeasonGames those of a whole season
@@ -197,7 +196,7 @@ func SignalOf(target domain.TargetFields, season Season, limits *Limits, bounds 
 	var tries []Try
 	if season.Difficulty != nil && season.Difficulty.Enough && HitIsASave(target) {
 		chart.Baseline, chart.Spread = ByExpectedSaves, max(bounds.SaveSpread, season.Difficulty.GoalieSpread)
-		tries = SaveTries(target, season.Shots, season.Difficulty, season.Chances)
+		tries = SaveTries(target, season.Shots, season.Difficulty)
 	} else {
 		tries = RateTries(target, season.Shots, season.Start)
 	}
@@ -226,25 +225,10 @@ func (s *Signal) change(tries []Try, chart Chart, bounds SignalBounds) {
 	}
 }
 
-// SaveChances remembers how often shots are saved by a goalie of average effect; nil remembers nothing.
-type SaveChances map[*domain.CountedShot]float64
-
-// of gives a shot's chance, by the difficulty where it is not known yet.
-func (c SaveChances) of(s *domain.CountedShot, difficulty *DifficultyFit) float64 {
-	p, known := c[s]
-	if !known {
-		p = difficulty.SaveChance(s)
-		if c != nil {
-			c[s] = p
-		}
-	}
-	return p
-}
-
 // SaveTries gives the tries of a target whose hit is a save, among shots in the order of play, each with its expected
 // chance of a goal.
-func SaveTries(target domain.TargetFields, shots []*domain.CountedShot, difficulty *DifficultyFit, chances SaveChances) []Try {
-	return triesOf(target, shots, func(s *domain.CountedShot) float64 { return 1 - chances.of(s, difficulty) })
+func SaveTries(target domain.TargetFields, shots []*domain.CountedShot, difficulty *DifficultyFit) []Try {
+	return triesOf(target, shots, func(s *domain.CountedShot) float64 { return 1 - difficulty.SaveChance(s) })
 }
 
 // RateTries gives the tries of any other target, all with the same chance of a miss: that of the rate to start from,

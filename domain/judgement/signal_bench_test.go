@@ -41,7 +41,7 @@ func fitOnce(b *testing.B, shots []*domain.CountedShot) float64 {
 	b.Helper()
 	of := DifficultyFit{CodeOfPlay: "mens_field", Level: "college"}
 	data := of.gather(shots)
-	data.describe(shotFeatures)
+	data.describe(shotTraits)
 	start := time.Now()
 	if _, err := stats.FitTable(data.Table, stats.Ridge{Scale: .5, Spread: .2}, stats.Everything, nil); err != nil {
 		b.Fatal(err)

@@ -56,7 +56,12 @@ func TestSignalStates(t *testing.T) {
 		assert.True(t, s.Worse >= 0 && s.Worse < 1 && s.Better >= 0 && s.Better < 1)
 	}
 	falling := watch(seasonOf(250, 120, .35, .75, 2), chart())
-	assert.Equal(t, "Falling since "+falling.RaisedOn.Time().Format("2 January")+": more misses than the season before it led to expect.", falling.Sentence)
+	assert.Equal(t, "Falling since "+falling.RaisedOn.Time().Format("2 January")+": more misses than the season before it led to expect. By the weeks' counts alone, "+
+		"chance that it changed this season: more than 99 in 100, most likely after the week of 8 June.", falling.Sentence)
+	steady := watch(seasonOf(250, 250, .5, .5, 1), chart())
+	assert.Equal(t, "Steady over 250 tries. By the weeks' counts alone, chance that it changed this season: "+
+		InHundred(*steady.ChangeChance)+".", steady.Sentence)
+	assert.Less(t, *steady.ChangeChance, .5)
 	assert.Greater(t, *falling.ChangeChance, .9)
 	assert.Less(t, *falling.CurrentRate, .35)
 
@@ -145,7 +150,7 @@ func TestTriesOfATarget(t *testing.T) {
 		assert.Equal(t, miss, tries[i].Miss)
 		assert.InDelta(t, .45, tries[i].Chance, 1e-12)
 	}
-	saves := SaveTries(target.Fields, faced, &DifficultyFit{PooledRate: .6}, nil)
+	saves := SaveTries(target.Fields, faced, &DifficultyFit{PooledRate: .6})
 	assert.InDelta(t, .4, saves[0].Chance, 1e-12)
 	assert.True(t, HitIsASave(target.Fields))
 	target.Fields.Hit = []domain.Clause{{Field: setHabit, Is: "yes"}}
@@ -189,6 +194,41 @@ func TestMixOf(t *testing.T) {
 		assert.InDelta(t, want, mix[k].Chance, 1e-9)
 		assert.InDelta(t, 1.0/3, mix[k].Share, 1e-12)
 	}
+	for i := range tries {
+		tries[i].Chance = .45
+	}
+	assert.Equal(t, []stats.Risk{{Share: 1, Chance: .45}}, MixOf(tries, .3))
+	assert.Len(t, MixOf(tries[:1], .3), 1)
+}
+
+// What is left out of the mix hardly matters: whatever the chances of a season's tries are, the chart of their mix raises
+// about as many false alarms as is stated.
+func TestFalseAlarmsHardlyDependOnTheShapeOfTheMix(t *testing.T) {
+	t.Parallel()
+	const season, level = 150, .05
+	var limits Limits
+	r := rand.New(rand.NewPCG(1, 2))
+	var squares float64
+	const mixes = 40
+	for range mixes {
+		middle, width, skew := .7*r.NormFloat64(), 1.2*r.Float64(), r.Float64()
+		tries, truth := make([]Try, 120), make([]stats.Risk, 120)
+		for i := range tries {
+			z := r.NormFloat64()
+			if r.Float64() < skew/2 {
+				z = 1.5 * math.Abs(z)
+			}
+			tries[i].Chance = stats.Sigmoid(middle + width*z)
+			truth[i] = stats.Risk{Share: 1.0 / 120, Chance: tries[i].Chance}
+		}
+		limit := limits.For(MixOf(tries, 1e-6), season, level, 2)
+		for chart, at := range map[stats.Cusum]int{cusum(2): limit.Worse, cusum(.5): limit.Better} {
+			off := stats.SignalChance(chart.Scores(truth, 1), at, season)/level - 1
+			squares += off * off
+			assert.InDelta(t, 0, off, .30)
+		}
+	}
+	assert.Less(t, math.Sqrt(squares/(2*mixes)), .12)
 }
 
 func TestLimitsKeepTheirLevel(t *testing.T) {
@@ -199,6 +239,10 @@ func TestLimitsKeepTheirLevel(t *testing.T) {
 	assert.LessOrEqual(t, stats.SignalChance(cusum(2).Scores(mix, 1), l.Worse, 300), .10)
 	assert.LessOrEqual(t, stats.SignalChance(cusum(.5).Scores(mix, 1), l.Better, 300), .10)
 	assert.Equal(t, l, fresh.For(mix, 300, .10, 2))
+	other := fresh.For(hitsOf(mix), 300, .10, 2)
+	assert.Equal(t, Limit{l.Better, l.Worse, l.Needed}, other, "what is a miss for one is a hit for the other")
+	better, _ := stats.CusumLimit(cusum(.5).Scores(mix, 1), 300, .10)
+	assert.Equal(t, better, l.Better, "the chart for fewer misses itself")
 	board := fresh.For(mix, 300, .005, 2)
 	assert.Greater(t, board.Worse, l.Worse)
 	assert.Greater(t, board.Needed, l.Needed)

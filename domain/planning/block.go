@@ -1,6 +1,7 @@
 package planning
 
 import (
+	"bytes"
 	"cmp"
 	"slices"
 
@@ -215,7 +216,7 @@ func stands(a domain.Assignment, week domain.Week) bool {
 func compareAssignments(a, b domain.Assignment) int {
 	return cmp.Or(
 		a.Fields.StartsOn.Time().Compare(b.Fields.StartsOn.Time()),
-		cmp.Compare(a.ID.String(), b.ID.String()),
+		bytes.Compare(a.ID[:], b.ID[:]),
 	)
 }
 

@@ -1,6 +1,7 @@
 package planning
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"slices"
@@ -175,7 +176,7 @@ func (n Need) rules() []domain.Rule {
 		return cmp.Or(
 			cmp.Compare(a.Fields.Priority, b.Fields.Priority),
 			cmp.Compare(a.Fields.Name, b.Fields.Name),
-			cmp.Compare(a.ID.String(), b.ID.String()),
+			bytes.Compare(a.ID[:], b.ID[:]),
 		)
 	})
 }

@@ -130,6 +130,8 @@ func (m Mixture) Quantile(u float64) float64 {
 		switch {
 		case high-low < 1e-12, math.Abs(step) < 1e-9 && math.Abs(over) < 1e-9:
 			return p
+		case math.Abs(step) < 1e-5*min(p, 1-p) && p-step > low && p-step < high:
+			return p - step // what is left is about the square of the step
 		case math.Abs(step) < 1e-9: // beside a pole of the density: halve
 			p = (low + high) / 2
 		default:

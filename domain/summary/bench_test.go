@@ -146,8 +146,25 @@ func withOneMore(board domain.GroupRecords) domain.GroupRecords {
 	return board
 }
 
+// asRead gives the records as a store gives them: shots of which nothing is worked out yet, and each thing only once.
+func asRead(board domain.GroupRecords) domain.GroupRecords {
+	board.Weeks = slices.Clone(board.Weeks)
+	for i := range board.Weeks {
+		faced := &board.Weeks[i].Faced
+		faced.Shots = slices.Clone(faced.Shots)
+		for k, s := range faced.Shots {
+			read := *s
+			read.Remember()
+			faced.Shots[k] = &read
+		}
+	}
+	runtime.GC() // of what the copies left
+	return board
+}
+
 // timeOf gives how long a board takes, its peers' counts among it.
 func timeOf(board domain.GroupRecords) time.Duration {
+	board = asRead(board)
 	start := processorTime()
 	var all []*domain.CountedShot
 	for _, w := range board.Weeks {

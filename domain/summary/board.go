@@ -40,6 +40,23 @@ func (j judging) listBoard(goalies []GroupGoalie) {
 	for i, f := range findings {
 		rates[i].OnBoard = f.Listed
 	}
+	for _, g := range goalies {
+		for i := range g.WorkOns {
+			g.WorkOns[i].Target.OnBoard = g.onBoard(g.WorkOns[i].Target)
+		}
+	}
+}
+
+// onBoard tells whether a rate of the goalie is on the board's list.
+func (g GroupGoalie) onBoard(r Rate) bool {
+	for _, p := range g.Plays {
+		for _, o := range p.Rates {
+			if o.TargetID == r.TargetID && o.CodeOfPlay == r.CodeOfPlay && o.Level == r.Level {
+				return o.OnBoard
+			}
+		}
+	}
+	return false
 }
 
 // GroupChanges is what rises or falls over the goalies of a team or program, and how often that is to be a false alarm.

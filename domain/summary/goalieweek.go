@@ -80,11 +80,13 @@ func OfGoalie(r domain.WeekRecords) GoalieWeek { return judgingOf(r).goalie(r) }
 
 func (j judging) goalie(r domain.WeekRecords) GoalieWeek {
 	faced := his(r)
+	j.fits = judgement.Remembering(j.fits)
 	plays := judgement.Plays(judgement.Between(faced, domain.LookBack(j.targets, r.Week), r.Week.Sunday()))
 	rates := judgement.RatesOf(r.Goalie.ID, j.targets, plays, r.Week, j.peers, j.bounds)
 	need := needOf(r, faced, plays, rates)
 	need.Order = j.order(r, plays)
 	plan := planning.MakePlan(need)
+	faces := shown(rates, j.signalsOf(r, faced, rates))
 	v := GoalieWeek{
 		Goalie: WeekGoalie{
 			r.Goalie.ID, r.Goalie.Fields.Name, r.Goalie.Fields.StickHand, r.Goalie.Fields.Availability,
@@ -92,11 +94,11 @@ func (j judging) goalie(r domain.WeekRecords) GoalieWeek {
 		Week: r.Week, From: r.Week.Monday(), To: r.Week.Sunday(),
 		AvailabilityNote: availabilityNote(r.Goalie.Fields), PracticeMinutes: need.PracticeMinutes,
 		LiveShots: liveShotsOf(need.Budget), Method: j.method(), Care: care,
-		Plays:       weekPlays(plays, rates, j.signalsOf(r, faced, rates), faced, r, j.fits),
-		WorkOns:     j.workOnsOf(plan, plays, r.Habits),
+		Plays:       weekPlays(plays, faces, faced, r, j.fits),
+		WorkOns:     j.workOnsOf(plan, faces, plays, r.Habits),
 		NoWorkOn:    noWorkOn(plan, plays, rates),
 		Advice:      adviceOf(plan),
-		WentWell:    wentWellOf(rates),
+		WentWell:    wentWellOf(rates, faces),
 		Blocks:      blocksOf(planning.Blocks(r, judgement.Plays(faced)), r.Week.Sunday()),
 		ReadingList: readingListOf(plan),
 		HeldBack:    heldBackOf(plan),
@@ -153,11 +155,11 @@ func adviceOf(plan planning.Plan) []WeekAdvice {
 	return out
 }
 
-func wentWellOf(rates []judgement.Rate) []WentWell {
+func wentWellOf(rates []judgement.Rate, faces shownRates) []WentWell {
 	well := planning.WentWell(rates)
 	out := make([]WentWell, len(well))
 	for i, r := range well {
-		out[i] = WentWell{rateOf(r), wellSentence(r)}
+		out[i] = WentWell{faces.of(r), wellSentence(r)}
 	}
 	return out
 }

@@ -57,6 +57,9 @@ func TestAWeekWithAGap(t *testing.T) {
 	assert.Equal(t, &LiveShots{270, 90, 17, 253, "starting value, from memory, of high school"}, v.LiveShots)
 	require.Len(t, v.WentWell, 1)
 	assert.Equal(t, "High shots: 16 saved of 24 in six weeks; the target is .55: probably met.", v.WentWell[0].Sentence)
+	assert.Contains(t, v.Plays[0].Rates, w.Target, "it says the same wherever it stands, its signal too")
+	assert.Contains(t, v.Plays[0].Rates, v.WentWell[0].Target)
+	assert.NotNil(t, w.Target.Signal)
 	week, season := v.Plays[0].LineWeek, v.Plays[0].LinesSeason[0].Line
 	assert.Equal(t, []int{3, 4, 2, 2}, []int{week.ClearsMade, week.ClearsTried, week.ClearsAfterSaveMade, week.ClearsAfterSaveTried})
 	assert.Equal(t, []int{12, 16, 8, 8}, []int{season.ClearsMade, season.ClearsTried, season.ClearsAfterSaveMade, season.ClearsAfterSaveTried})

@@ -104,6 +104,17 @@ func TestTheBoard(t *testing.T) {
 	assert.Equal(t, "Low-shot save rate: short for 3 of 3 goalies of whom there is enough to tell, on 2 teams.", low.Sentence)
 	assert.Equal(t, ShortOf{idOf("goalie", 1), "Robin Ashgrove", "mens_field", "high_school", 9, 31}, low.Goalies[0])
 
+	onBoard := 0
+	for _, g := range v.Goalies {
+		for _, w := range g.WorkOns {
+			assert.Contains(t, g.Plays[0].Rates, w.Target, "it says the same wherever it stands")
+			if w.Target.OnBoard {
+				onBoard++
+			}
+		}
+	}
+	assert.Equal(t, 2, onBoard, "the third who is short is held, so works on nothing")
+
 	said := make([]string, len(v.NotCharted))
 	for i, n := range v.NotCharted {
 		said[i] = n.Sentence

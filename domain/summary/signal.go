@@ -57,7 +57,6 @@ func (j judging) signalsOf(r domain.WeekRecords, faced domain.FacedRecords, rate
 	from, gone, all := chartedSeason(r)
 	plays := judgement.Plays(judgement.Between(faced, from, r.Week.Sunday()))
 	out := make([]*Signal, len(rates))
-	chances := make([]judgement.SaveChances, len(plays))
 	for i, rate := range rates {
 		at := slices.IndexFunc(plays, func(p judgement.Play) bool { return p.CodeOfPlay == rate.CodeOfPlay && p.Level == rate.Level })
 		if rate.State == nil || at < 0 {
@@ -71,10 +70,7 @@ func (j judging) signalsOf(r domain.WeekRecords, faced domain.FacedRecords, rate
 			season.Spread = rate.Opinion.Spread
 		}
 		if fitted := judgement.FittedIn(j.fits, rate.CodeOfPlay, rate.Level); fitted != nil {
-			if chances[at] == nil {
-				chances[at] = judgement.SaveChances{}
-			}
-			season.Difficulty, season.Chances = &fitted.Difficulty, chances[at]
+			season.Difficulty = &fitted.Difficulty
 		}
 		s := judgement.SignalOf(rate.Target.Fields, season, &limits, j.bounds.Signal)
 		out[i] = &Signal{

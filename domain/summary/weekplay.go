@@ -89,10 +89,32 @@ func rateOf(r judgement.Rate) Rate {
 	}
 }
 
+// shownRates are a week's rates as they are shown, each with its signal.
+type shownRates []Rate
+
+func shown(rates []judgement.Rate, signals []*Signal) shownRates {
+	out := make(shownRates, len(rates))
+	for i, r := range rates {
+		out[i] = rateOf(r)
+		out[i].Signal = signals[i]
+	}
+	return out
+}
+
+// of gives a rate as it is shown, wherever in the week it stands.
+func (s shownRates) of(r judgement.Rate) Rate {
+	for _, o := range s {
+		if o.TargetID == r.Target.ID && o.CodeOfPlay == r.CodeOfPlay && o.Level == r.Level {
+			return o
+		}
+	}
+	return rateOf(r)
+}
+
 // weekPlays gives the plays of the look-back with their lines. Where competitions of one code of play and level
 // average goals over different minutes, each has its own entry, and the first of them carries the rates.
 func weekPlays(
-	plays []judgement.Play, rates []judgement.Rate, signals []*Signal, faced domain.FacedRecords, r domain.WeekRecords, fits Fits,
+	plays []judgement.Play, rates shownRates, faced domain.FacedRecords, r domain.WeekRecords, fits Fits,
 ) []WeekPlay {
 	out := make([]WeekPlay, 0, len(plays))
 	for _, play := range plays {
@@ -106,10 +128,9 @@ func weekPlays(
 				line := key.over(faced, fits, s.Fields.StartsOn, s.Fields.EndsOn)
 				p.LinesSeason = append(p.LinesSeason, SeasonLine{s.ID, s.Fields.Name, line, expectedSentence(line)})
 			}
-			for k, rate := range rates {
+			for _, rate := range rates {
 				if i == 0 && rate.CodeOfPlay == play.CodeOfPlay && rate.Level == play.Level {
-					p.Rates = append(p.Rates, rateOf(rate))
-					p.Rates[len(p.Rates)-1].Signal = signals[k]
+					p.Rates = append(p.Rates, rate)
 				}
 			}
 			out = append(out, p)

@@ -106,11 +106,11 @@ const (
 // watchEach is how many shots of each sort there are to watch.
 const watchEach = 2
 
-func (j judging) workOnsOf(plan planning.Plan, plays []judgement.Play, habits []domain.Habit) []WorkOn {
+func (j judging) workOnsOf(plan planning.Plan, faces shownRates, plays []judgement.Play, habits []domain.Habit) []WorkOn {
 	out := make([]WorkOn, len(plan.WorkOns))
 	for i, w := range plan.WorkOns {
 		out[i] = WorkOn{
-			Target: rateOf(w.Rate), Cue: w.Rate.Target.Fields.Cue,
+			Target: faces.of(w.Rate), Cue: w.Rate.Target.Fields.Cue,
 			Sentence: sentence(w.Rate), Why: why(w), Order: w.Why, Worth: worthOf(w.Gap),
 			Habit: j.habitWorth(w.Rate, plays, habits),
 			Watch: watch(w.Rate, plays), Pairs: pairsOf(judgement.PairsOf(w.Rate, j.expect(w.Rate))),

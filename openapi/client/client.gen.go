@@ -8065,7 +8065,7 @@ type ClientInterface interface {
 
 	// PutFitWithBody Make a fit
 	//
-	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Five thousand shots on goal take about two seconds. A fit that takes longer than a request may is kept all the same: send it again, and it is there. Only a director may do this.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -8074,7 +8074,7 @@ type ClientInterface interface {
 
 	// PutFit Make a fit
 	//
-	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Five thousand shots on goal take about two seconds. A fit that takes longer than a request may is kept all the same: send it again, and it is there. Only a director may do this.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -9679,7 +9679,7 @@ func (c *Client) GetFit(ctx context.Context, id openapi_types.UUID, reqEditors .
 
 // PutFitWithBody Make a fit
 //
-// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Five thousand shots on goal take about two seconds. A fit that takes longer than a request may is kept all the same: send it again, and it is there. Only a director may do this.
 //
 // Takes any type of body and a specified content type.
 //
@@ -9698,7 +9698,7 @@ func (c *Client) PutFitWithBody(ctx context.Context, id openapi_types.UUID, cont
 
 // PutFit Make a fit
 //
-// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Five thousand shots on goal take about two seconds. A fit that takes longer than a request may is kept all the same: send it again, and it is there. Only a director may do this.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -18617,7 +18617,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutFitWithBodyWithResponse Make a fit
 	//
-	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Five thousand shots on goal take about two seconds. A fit that takes longer than a request may is kept all the same: send it again, and it is there. Only a director may do this.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -18626,7 +18626,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutFitWithResponse Make a fit
 	//
-	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+	// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Five thousand shots on goal take about two seconds. A fit that takes longer than a request may is kept all the same: send it again, and it is there. Only a director may do this.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -33114,7 +33114,7 @@ func (c *ClientWithResponses) GetFitWithResponse(ctx context.Context, id openapi
 
 // PutFitWithBodyWithResponse Make a fit
 //
-// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Five thousand shots on goal take about two seconds. A fit that takes longer than a request may is kept all the same: send it again, and it is there. Only a director may do this.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -33129,7 +33129,7 @@ func (c *ClientWithResponses) PutFitWithBodyWithResponse(ctx context.Context, id
 
 // PutFitWithResponse Make a fit
 //
-// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Only a director may do this.
+// Fits the shots of one code of play and level as they are charted now, of games up to a day, and keeps what was found; or confirms that the fit is there, and then fits nothing. To fit anew, after more games or corrections, make a new id. Of a code of play and level the fit of the latest day is in use from now on, of several of one day the one of the greatest id. A fit is never changed and never removed. Five thousand shots on goal take about two seconds. A fit that takes longer than a request may is kept all the same: send it again, and it is there. Only a director may do this.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
