@@ -2,6 +2,7 @@ package postgres_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"sync/atomic"
@@ -98,119 +99,144 @@ func (r *shotRows) TraceQueryEnd(ctx context.Context, _ *pgx.Conn, q pgx.TraceQu
 	}
 }
 
+// move is a write that moves counts, and of whom beside the page's own goalie it may have.
+type move struct {
+	what  string
+	do    write
+	moves []domain.ID
+}
+
+func (c *counted) undone(record string) write {
+	return func(ctx context.Context) error {
+		_, err := c.stores.Changes.Undo(ctx, c.director, id(record), anyRev, 0)
+		return err
+	}
+}
+
+// putting is a put under the id of a name.
+func putting[F domain.Fields, K any](store domain.Records[F, K], a domain.Actor, name string, fields F) write {
+	return func(ctx context.Context) error {
+		_, _, err := store.Put(ctx, a, id(name), fields)
+		return err
+	}
+}
+
+func named(name string) func() domain.ID { return func() domain.ID { return id(name) } }
+
+// nearShot is a shot in the near game.
+func (c *counted) nearShot(goalie *domain.ID, clock int, outcome domain.Outcome) domain.ShotFields {
+	f := c.shotAt(1, clock, outcome)
+	f.GameID, f.GoalieID = id("near game"), goalie
+	return f
+}
+
+// shotMoves are writes of shots, readings and clears, in the order in which they can be written.
+func (c *counted) shotMoves() []move {
+	st, a, wren, juno, ada := c.stores, c.director, c.goalies[0], c.goalies[1], c.goalies[2]
+	reading := domain.ReadingFields{ShotID: id("j"), HowRead: domain.Film, Habits: map[string]domain.Answer{"set_before_release": domain.Yes}}
+	clear := domain.ClearFields{GameID: id("near game"), ShotID: new(id("j")), Result: domain.Cleared, FilmMs: new(1)}
+	given := func(goalie *domain.ID) write {
+		return patched(st.Shots, a, named("w"), func(f *domain.ShotFields) { f.GoalieID = goalie })
+	}
+	settled := func(reading *domain.ID) write {
+		return patched(st.Shots, a, named("j"), func(f *domain.ShotFields) { f.CountedReadingID = reading })
+	}
+	after := func(shot *domain.ID) write {
+		return patched(st.Clears, a, named("c"), func(f *domain.ClearFields) { f.ShotID = shot })
+	}
+	return []move{
+		{"a shot is put", putting(st.Shots, a, "j", c.nearShot(&juno, 10, domain.Save)), []domain.ID{juno}},
+		{"a shot of the page's goalie", putting(st.Shots, a, "w", c.nearShot(&wren, 20, domain.Goal)), nil},
+		{"a shot is wide after all", patched(st.Shots, a, named("j"), func(f *domain.ShotFields) { f.Outcome = domain.Wide }), []domain.ID{juno}},
+		{"that is undone", c.undone("j"), []domain.ID{juno}},
+		{"a shot goes to another goalie", given(&ada), []domain.ID{ada}},
+		{"and on to the next", given(&juno), []domain.ID{ada, juno}},
+		{"that is undone", c.undone("w"), []domain.ID{ada, juno}},
+		{"a shot is removed", removed(st.Shots, a, named("w")), []domain.ID{ada}},
+		{"and brought back", c.undone("w"), []domain.ID{ada}},
+		{"many shots are put", func(ctx context.Context) error {
+			_, err := st.Shots.PutMany(ctx, a, []domain.ShotItem{
+				{ID: id("many 1"), ShotFields: c.nearShot(&ada, 80, domain.Save)}, {ID: id("many 2"), ShotFields: c.nearShot(&juno, 90, domain.Goal)}})
+			return err
+		}, []domain.ID{juno, ada}},
+		{"a shot is read", putting(st.Readings, c.readers[1], "r", reading), []domain.ID{juno}},
+		{"otherwise", patched(st.Readings, a, named("r"), func(f *domain.ReadingFields) {
+			f.Habits = map[string]domain.Answer{"set_before_release": domain.No}
+		}), []domain.ID{juno}},
+		{"another reading is settled", func(ctx context.Context) error {
+			return errors.Join(putting(st.Readings, c.readers[2], "r 2", reading)(ctx), settled(new(id("r 2")))(ctx))
+		}, []domain.ID{juno}},
+		{"and not settled any more", settled(nil), []domain.ID{juno}},
+		{"a reading is removed", removed(st.Readings, a, named("r")), []domain.ID{juno}},
+		{"and the other", removed(st.Readings, a, named("r 2")), []domain.ID{juno}},
+		{"that is brought back", c.undone("r 2"), []domain.ID{juno}},
+		{"a shot is cleared", putting(st.Clears, a, "c", clear), []domain.ID{juno}},
+		{"it was after another shot", after(new(id("many 1"))), []domain.ID{juno, ada}},
+		{"it was after none", after(nil), []domain.ID{ada}},
+		{"that is undone", c.undone("c"), []domain.ID{ada}},
+		{"a clear is removed", removed(st.Clears, a, named("c")), []domain.ID{ada}},
+	}
+}
+
+// otherMoves are writes of what shots stand in and on.
+func (c *counted) otherMoves() []move {
+	st, a, juno, ada := c.stores, c.director, c.goalies[1], c.goalies[2]
+	both := []domain.ID{juno, ada}
+	stint := c.stint(&juno, 1, 720, 4, 0)
+	stint.GameID = id("near game")
+	clicked := c.nearShot(&juno, 50, domain.Save)
+	clicked.GroundViewID, clicked.BallUPx, clicked.BallVPx = new(id("view of "+stint.GameID.String())), new(960.), new(20+60*6.5)
+	sided := c.nearShot(&ada, 60, domain.Save)
+	sided.FinishXM, sided.FinishUpM = new(.6), new(1.)
+	travelled := c.nearShot(&ada, 70, domain.Save)
+	travelled.BallXM, travelled.BallYM, travelled.PassXM, travelled.PassYM = new(-4.), new(4.), new(5.), new(5.)
+	return []move{
+		{"a shot is nobody's yet, then found", func(ctx context.Context) error {
+			return errors.Join(putting(st.Shots, a, "found", c.nearShot(nil, 100, domain.Save))(ctx), putting(st.Stints, a, "s", stint)(ctx))
+		}, []domain.ID{juno}},
+		{"it was the other's stint", patched(st.Stints, a, named("s"), func(f *domain.StintFields) { f.GoalieID = &ada }), both},
+		{"that is undone", c.undone("s"), both},
+		{"the stint is removed", removed(st.Stints, a, named("s")), []domain.ID{juno}},
+		{"a shot is clicked", putting(st.Shots, a, "clicked", clicked), []domain.ID{juno}},
+		{"its view is corrected", patched(st.Views, a, func() domain.ID { return *clicked.GroundViewID }, func(f *domain.ViewFields) {
+			*f = viewFields(stint.GameID, 75)
+		}), []domain.ID{juno}},
+		{"a game was a scrimmage", patched(st.Games, a, named("near game"), func(f *domain.GameFields) { f.Kind = domain.KindScrimmage }), both},
+		{"that is undone", c.undone("near game"), both},
+		{"a game was before the look-back", patched(st.Games, a, named("near game"), func(f *domain.GameFields) { f.PlayedOn = day("2026-01-10") }), both},
+		{"and is within it", c.undone("near game"), both},
+		{"a shot to a side is put", putting(st.Shots, a, "sided", sided), []domain.ID{ada}},
+		{"the goalie holds the stick on the other", patched(st.Goalies, a, func() domain.ID { return ada }, func(f *domain.GoalieFields) {
+			f.StickHand = domain.Right
+		}), []domain.ID{ada}},
+		{"a target is left", patched(st.Targets, a, named("overall"), func(f *domain.TargetFields) { f.Active = false }), both},
+		{"a habit is readable on less", patched(st.Habits, a, func() domain.ID { return c.set }, func(f *domain.HabitFields) {
+			f.ReadableOn = []domain.Clause{{Field: "deflected", Is: true}}
+		}), both},
+		{"a shot has a travel", putting(st.Shots, a, "travelled", travelled), []domain.ID{ada}},
+		{"the arc is another", patched(st.Competitions, a, func() domain.ID { return c.competition.ID }, func(f *domain.CompetitionFields) { f.ArcApexM = nil }), both},
+	}
+}
+
 // TestOnlyWhoMovedIsCountedAnew writes what can move counts, one thing at a time. After each the counts have moved; those that
 // were kept have followed; and beside the shots of the page's own goalie only those were read of whom it may have moved.
 func TestOnlyWhoMovedIsCountedAnew(t *testing.T) {
 	t.Parallel()
 	c := newCountedScene(t)
 	keeping, rows := c.counting(t)
-	wren, juno, ada := c.goalies[0], c.goalies[1], c.goalies[2]
-	st, a, game, week := c.stores, c.director, id("near game"), countedWeeks[0]
+	wren, week := c.goalies[0], countedWeeks[0]
 	read := func() ([]domain.PeerCount, int64) {
 		rows.n.Store(0)
-		page, err := keeping.Weeks.Goalie(t.Context(), a, wren, week)
+		page, err := keeping.Weeks.Goalie(t.Context(), c.director, wren, week)
 		require.NoError(t, err)
 		return page.Peers, rows.n.Load()
 	}
-	shot := func(goalie *domain.ID, clock int, outcome domain.Outcome) domain.ShotFields {
-		f := c.shotAt(1, clock, outcome)
-		f.GameID, f.GoalieID = game, goalie
-		return f
-	}
-	patch := func(shot string, change func(*domain.ShotFields)) write {
-		return patched(st.Shots, a, func() domain.ID { return id(shot) }, change)
-	}
-	undone := func(record string) write {
-		return func(t *testing.T) error {
-			_, err := st.Changes.Undo(t.Context(), a, id(record), anyRev, 0)
-			return err
-		}
-	}
-	put := func(shot string, f domain.ShotFields) write {
-		return func(t *testing.T) error { _, _, err := st.Shots.Put(t.Context(), a, id(shot), f); return err }
-	}
-	reading := domain.ReadingFields{ShotID: id("j"), HowRead: domain.Film, Habits: map[string]domain.Answer{"set_before_release": domain.Yes}}
-	clear := domain.ClearFields{GameID: game, ShotID: new(id("j")), Result: domain.Cleared, FilmMs: new(1)}
-	clicked := shot(&juno, 50, domain.Save)
-	clicked.GroundViewID, clicked.BallUPx, clicked.BallVPx = new(id("view of "+game.String())), new(960.), new(20+60*6.5)
-	sided := shot(&ada, 60, domain.Save)
-	sided.FinishXM, sided.FinishUpM = new(.6), new(1.)
-	travelled := shot(&ada, 70, domain.Save)
-	travelled.BallXM, travelled.BallYM, travelled.PassXM, travelled.PassYM = new(-4.), new(4.), new(5.), new(5.)
-	everybody := []domain.ID{juno, ada}
-	for _, x := range []struct {
-		what  string
-		do    write
-		moves []domain.ID // beside the page's own goalie
-	}{
-		{"a shot is put", put("j", shot(&juno, 10, domain.Save)), []domain.ID{juno}},
-		{"a shot of the page's goalie", put("w", shot(&wren, 20, domain.Goal)), nil},
-		{"a shot is wide after all", patch("j", func(f *domain.ShotFields) { f.Outcome = domain.Wide }), []domain.ID{juno}},
-		{"that is undone", undone("j"), []domain.ID{juno}},
-		{"a shot goes to another goalie", patch("w", func(f *domain.ShotFields) { f.GoalieID = &ada }), []domain.ID{ada}},
-		{"and on to the next", patch("w", func(f *domain.ShotFields) { f.GoalieID = &juno }), []domain.ID{ada, juno}},
-		{"that is undone", undone("w"), []domain.ID{ada, juno}},
-		{"a shot is removed", removed(st.Shots, a, func() domain.ID { return id("w") }), []domain.ID{ada}},
-		{"and brought back", undone("w"), []domain.ID{ada}},
-		{"many shots are put", func(t *testing.T) error {
-			_, err := st.Shots.PutMany(t.Context(), a, []domain.ShotItem{
-				{ID: id("many 1"), ShotFields: shot(&ada, 80, domain.Save)}, {ID: id("many 2"), ShotFields: shot(&juno, 90, domain.Goal)}})
-			return err
-		}, everybody},
-		{"a shot is read", func(t *testing.T) error {
-			_, _, err := st.Readings.Put(t.Context(), c.readers[1], id("r"), reading)
-			return err
-		}, []domain.ID{juno}},
-		{"otherwise", patched(st.Readings, a, func() domain.ID { return id("r") }, func(f *domain.ReadingFields) {
-			f.Habits = map[string]domain.Answer{"set_before_release": domain.No}
-		}), []domain.ID{juno}},
-		{"another reading is settled", func(t *testing.T) error {
-			if _, _, err := st.Readings.Put(t.Context(), c.readers[2], id("r 2"), reading); err != nil {
-				return err
-			}
-			return patch("j", func(f *domain.ShotFields) { f.CountedReadingID = new(id("r 2")) })(t)
-		}, []domain.ID{juno}},
-		{"and not settled any more", patch("j", func(f *domain.ShotFields) { f.CountedReadingID = nil }), []domain.ID{juno}},
-		{"a reading is removed", removed(st.Readings, a, func() domain.ID { return id("r") }), []domain.ID{juno}},
-		{"and the other", removed(st.Readings, a, func() domain.ID { return id("r 2") }), []domain.ID{juno}},
-		{"that is brought back", undone("r 2"), []domain.ID{juno}},
-		{"a shot is cleared", func(t *testing.T) error { _, _, err := st.Clears.Put(t.Context(), a, id("c"), clear); return err }, []domain.ID{juno}},
-		{"it was after another shot", patched(st.Clears, a, func() domain.ID { return id("c") }, func(f *domain.ClearFields) { f.ShotID = new(id("many 1")) }), everybody},
-		{"it was after none", patched(st.Clears, a, func() domain.ID { return id("c") }, func(f *domain.ClearFields) { f.ShotID = nil }), []domain.ID{ada}},
-		{"that is undone", undone("c"), []domain.ID{ada}},
-		{"a clear is removed", removed(st.Clears, a, func() domain.ID { return id("c") }), []domain.ID{ada}},
-		{"a shot is nobody's yet, then found", func(t *testing.T) error {
-			if err := put("found", shot(nil, 100, domain.Save))(t); err != nil {
-				return err
-			}
-			f := c.stint(&juno, 1, 720, 4, 0)
-			f.GameID = game
-			_, _, err := st.Stints.Put(t.Context(), a, id("s"), f)
-			return err
-		}, []domain.ID{juno}},
-		{"it was the other's stint", patched(st.Stints, a, func() domain.ID { return id("s") }, func(f *domain.StintFields) { f.GoalieID = &ada }), everybody},
-		{"that is undone", undone("s"), everybody},
-		{"the stint is removed", removed(st.Stints, a, func() domain.ID { return id("s") }), []domain.ID{juno}},
-		{"a shot is clicked", put("clicked", clicked), []domain.ID{juno}},
-		{"its view is corrected", patched(st.Views, a, func() domain.ID { return *clicked.GroundViewID }, func(f *domain.ViewFields) { *f = viewFields(game, 75) }), []domain.ID{juno}},
-		{"a game was a scrimmage", patched(st.Games, a, func() domain.ID { return game }, func(f *domain.GameFields) { f.Kind = domain.KindScrimmage }), everybody},
-		{"that is undone", undone("near game"), everybody},
-		{"a game was before the look-back", patched(st.Games, a, func() domain.ID { return game }, func(f *domain.GameFields) { f.PlayedOn = day("2026-01-10") }), everybody},
-		{"and is within it", undone("near game"), everybody},
-		{"a shot to a side is put", put("sided", sided), []domain.ID{ada}},
-		{"the goalie holds the stick on the other", patched(st.Goalies, a, func() domain.ID { return ada }, func(f *domain.GoalieFields) { f.StickHand = domain.Right }), []domain.ID{ada}},
-		{"a target is left", patched(st.Targets, a, func() domain.ID { return id("overall") }, func(f *domain.TargetFields) { f.Active = false }), everybody},
-		{"a habit is readable on less", patched(st.Habits, a, func() domain.ID { return c.habit(t, "set_before_release") }, func(f *domain.HabitFields) {
-			f.ReadableOn = []domain.Clause{{Field: "deflected", Is: true}}
-		}), everybody},
-		{"a shot has a travel", put("travelled", travelled), []domain.ID{ada}},
-		{"the arc is another", patched(st.Competitions, a, func() domain.ID { return c.competition.ID }, func(f *domain.CompetitionFields) { f.ArcApexM = nil }), everybody},
-	} {
+	for _, x := range append(c.shotMoves(), c.otherMoves()...) {
 		before, _ := read()
 		same, idle := read()
 		require.Equal(t, before, same)
 		require.Equal(t, c.facedBy(t, wren), idle, "nothing is counted again: %s", x.what)
-		require.NoError(t, x.do(t), x.what)
+		require.NoError(t, x.do(t.Context()), x.what)
 		after, reads := read()
 		require.NotEqual(t, before, after, "the counts do not move: %s", x.what)
 		require.Equal(t, c.anew(t, week), after, x.what)
@@ -218,7 +244,7 @@ func TestOnlyWhoMovedIsCountedAnew(t *testing.T) {
 	}
 	for name, do := range c.idle() {
 		before, _ := read()
-		require.NoError(t, do(t), name)
+		require.NoError(t, do(t.Context()), name)
 		after, reads := read()
 		require.Equal(t, before, after, name)
 		if name != "program patched" {
@@ -380,7 +406,7 @@ func TestCountsFollowWhileOthersWrite(t *testing.T) {
 			f.GameID, f.GoalieID = id("near game"), &c.goalies[n%3]
 			shot, _, err := c.stores.Shots.Put(t.Context(), c.director, id(fmt.Sprint("shot ", i, n)), f)
 			if err == nil && n%2 == 0 {
-				err = patched(c.stores.Shots, c.director, func() domain.ID { return shot.ID }, func(f *domain.ShotFields) { f.GoalieID = &c.goalies[i/2] })(t)
+				err = patched(c.stores.Shots, c.director, func() domain.ID { return shot.ID }, func(f *domain.ShotFields) { f.GoalieID = &c.goalies[i/2] })(t.Context())
 			}
 			if err != nil {
 				return err

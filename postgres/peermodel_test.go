@@ -1,6 +1,7 @@
 package postgres_test
 
 import (
+	"context"
 	"flag"
 	"fmt"
 	"maps"
@@ -24,6 +25,7 @@ type counted struct {
 	goalies []domain.ID
 	games   []domain.ID
 	readers []domain.Actor
+	set     domain.ID              // the habit set before release
 	records map[string][]domain.ID // what was put of each kind, that it may be changed and undone
 }
 
@@ -62,6 +64,9 @@ func newCountedScene(t *testing.T) *counted {
 	} {
 		made(t, st.Targets, a, code, countedTarget(code, onGoal, hit))
 	}
+	habits, err := st.Habits.List(t.Context(), a, domain.Query{})
+	require.NoError(t, err)
+	c.set = habits.Items[slices.IndexFunc(habits.Items, func(h domain.Habit) bool { return h.Fields.Code == "set_before_release" })].ID
 	for _, game := range c.games {
 		made(t, st.Views, a, "view of "+game.String(), viewFields(game, 60))
 	}
@@ -93,9 +98,9 @@ func (c *counted) put(kind string, do func(domain.ID) error) error {
 
 // puts is a put of what is drawn into a store.
 func puts[F domain.Fields, K any](c *counted, kind string, store domain.Records[F, K], fields func() F) write {
-	return func(t *testing.T) error {
+	return func(ctx context.Context) error {
 		return c.put(kind, func(record domain.ID) error {
-			_, _, err := store.Put(t.Context(), c.director, record, fields())
+			_, _, err := store.Put(ctx, c.director, record, fields())
 			return err
 		})
 	}
@@ -159,38 +164,31 @@ func (c *counted) readingFields(shot domain.ID) domain.ReadingFields {
 }
 
 // clearFields draws a clear of a game, which most often names one of its shots.
-func (c *counted) clearFields(t *testing.T, game *domain.ID) domain.ClearFields {
+func (c *counted) clearFields(ctx context.Context, game *domain.ID) domain.ClearFields {
 	f := domain.ClearFields{GameID: c.game.ID, Result: pick(c, domain.ClearResults...), FilmMs: new(c.r.IntN(1000))}
 	if game != nil {
 		f.GameID = *game
 	}
-	shot, err := c.stores.Shots.Get(t.Context(), c.director, c.late("shot"))
+	shot, err := c.stores.Shots.Get(ctx, c.director, c.late("shot"))
 	if err == nil && (game == nil || shot.Fields.GameID == *game) {
 		f.GameID, f.ShotID = shot.Fields.GameID, &shot.ID
 	}
 	return f
 }
 
-func (c *counted) habit(t *testing.T, code string) domain.ID {
-	t.Helper()
-	habits, err := c.stores.Habits.List(t.Context(), c.director, domain.Query{})
-	require.NoError(t, err)
-	return habits.Items[slices.IndexFunc(habits.Items, func(h domain.Habit) bool { return h.Fields.Code == code })].ID
-}
-
 // write is something that somebody may write.
-type write func(*testing.T) error
+type write func(context.Context) error
 
 // patched is a patch by a function that cannot fail.
 func patched[F domain.Fields, K any](store domain.Records[F, K], a domain.Actor, record func() domain.ID, change func(*F)) write {
-	return func(t *testing.T) error {
-		_, err := store.Patch(t.Context(), a, record(), anyRev, func(f F) (F, error) { change(&f); return f, nil })
+	return func(ctx context.Context) error {
+		_, err := store.Patch(ctx, a, record(), anyRev, func(f F) (F, error) { change(&f); return f, nil })
 		return err
 	}
 }
 
 func removed[F domain.Fields, K any](store domain.Records[F, K], a domain.Actor, record func() domain.ID) write {
-	return func(t *testing.T) error { return store.Remove(t.Context(), a, record(), anyRev) }
+	return func(ctx context.Context) error { return store.Remove(ctx, a, record(), anyRev) }
 }
 
 // moving are the writes that can move counts.
@@ -202,38 +200,38 @@ func (c *counted) moving() map[string]write {
 	viewed := func() domain.ID { return id("view of " + game().String()) }
 	return map[string]write{
 		"shot put": puts(c, "shot", st.Shots, c.someShot),
-		"shots put": func(t *testing.T) error {
+		"shots put": func(ctx context.Context) error {
 			return c.put("shot", func(record domain.ID) error {
 				items := []domain.ShotItem{{ID: record, ShotFields: c.someShot()}, {ID: domain.NameID(record, "second"), ShotFields: c.someShot()}}
-				_, err := st.Shots.PutMany(t.Context(), a, items)
+				_, err := st.Shots.PutMany(ctx, a, items)
 				return err
 			})
 		},
 		"shot patched":          patched(st.Shots, a, shot, func(f *domain.ShotFields) { *f = c.shotFields(f.GameID) }),
 		"shot's goalie patched": patched(st.Shots, a, shot, func(f *domain.ShotFields) { f.GoalieID = c.some(c.goalies) }),
-		"reading settled": func(t *testing.T) error {
-			read, err := st.Readings.Get(t.Context(), a, reading())
+		"reading settled": func(ctx context.Context) error {
+			read, err := st.Readings.Get(ctx, a, reading())
 			if err != nil {
 				return err
 			}
 			one := func() domain.ID { return read.Fields.ShotID }
-			return patched(st.Shots, a, one, func(f *domain.ShotFields) { f.CountedReadingID = &read.ID })(t)
+			return patched(st.Shots, a, one, func(f *domain.ShotFields) { f.CountedReadingID = &read.ID })(ctx)
 		},
 		"reading not settled": patched(st.Shots, a, shot, func(f *domain.ShotFields) { f.CountedReadingID = nil }),
 		"shot removed":        removed(st.Shots, a, shot),
-		"reading put": func(t *testing.T) error {
+		"reading put": func(ctx context.Context) error {
 			return c.put("reading", func(record domain.ID) error {
-				_, _, err := st.Readings.Put(t.Context(), pick(c, c.readers...), record, c.readingFields(shot()))
+				_, _, err := st.Readings.Put(ctx, pick(c, c.readers...), record, c.readingFields(shot()))
 				return err
 			})
 		},
 		"reading patched": patched(st.Readings, a, reading, func(f *domain.ReadingFields) { *f = c.readingFields(f.ShotID) }),
 		"reading removed": removed(st.Readings, a, reading),
-		"clear put": func(t *testing.T) error {
-			return puts(c, "clear", st.Clears, func() domain.ClearFields { return c.clearFields(t, nil) })(t)
+		"clear put": func(ctx context.Context) error {
+			return puts(c, "clear", st.Clears, func() domain.ClearFields { return c.clearFields(ctx, nil) })(ctx)
 		},
-		"clear patched": func(t *testing.T) error {
-			return patched(st.Clears, a, clear, func(f *domain.ClearFields) { *f = c.clearFields(t, &f.GameID) })(t)
+		"clear patched": func(ctx context.Context) error {
+			return patched(st.Clears, a, clear, func(f *domain.ClearFields) { *f = c.clearFields(ctx, &f.GameID) })(ctx)
 		},
 		"clear removed": removed(st.Clears, a, clear),
 		"stint put":     puts(c, "stint", st.Stints, func() domain.StintFields { return c.stintFields(game(), c.r.IntN(2) == 0) }),
@@ -250,11 +248,9 @@ func (c *counted) moving() map[string]write {
 		"target patched": patched(st.Targets, a, func() domain.ID { return id(pick(c, "overall", "set", "from_close")) }, func(f *domain.TargetFields) {
 			f.Weeks, f.Active = 2+c.r.IntN(3), c.r.IntN(4) > 0
 		}),
-		"habit patched": func(t *testing.T) error {
-			return patched(st.Habits, a, func() domain.ID { return c.habit(t, "set_before_release") }, func(f *domain.HabitFields) {
-				f.ReadableOn = pick(c, []domain.Clause{}, []domain.Clause{{Field: "deflected", Is: false}})
-			})(t)
-		},
+		"habit patched": patched(st.Habits, a, func() domain.ID { return c.set }, func(f *domain.HabitFields) {
+			f.ReadableOn = pick(c, []domain.Clause{}, []domain.Clause{{Field: "deflected", Is: false}})
+		}),
 		"competition patched": patched(st.Competitions, a, func() domain.ID { return c.competition.ID }, func(f *domain.CompetitionFields) {
 			f.ArcApexM = pick(c, nil, new(.4), new(1.2))
 		}),
@@ -263,12 +259,16 @@ func (c *counted) moving() map[string]write {
 }
 
 // undo takes back the last change of a record, or one before it.
-func (c *counted) undo(t *testing.T) error {
+func (c *counted) undo(ctx context.Context) error {
 	record, rev := c.late(pick(c, "shot", "shot", "reading", "clear", "stint")), int64(0)
-	if history := c.history(t, c.program.ID, record); len(history) > 0 && c.r.IntN(2) == 0 {
-		rev = history[c.r.IntN(len(history))].Rev
+	history, err := c.stores.Changes.Of(ctx, c.director, record, 0, 0)
+	if err != nil {
+		return err
 	}
-	_, err := c.stores.Changes.Undo(t.Context(), c.director, record, anyRev, rev)
+	if c.r.IntN(2) == 0 {
+		rev = pick(c, history.Items...).Rev
+	}
+	_, err = c.stores.Changes.Undo(ctx, c.director, record, anyRev, rev)
 	return err
 }
 
@@ -297,14 +297,14 @@ func (c *counted) idle() map[string]write {
 		}),
 		"game put":   puts(c, "game", st.Games, func() domain.GameFields { return c.gameOn("2026-04-11") }),
 		"goalie put": puts(c, "goalie", st.Goalies, func() domain.GoalieFields { return goalieCalled("Nobody yet") }),
-		"fit put": func(t *testing.T) error {
+		"fit put": func(ctx context.Context) error {
 			return c.put("fit", func(record domain.ID) error {
-				_, _, err := st.Fits.Put(t.Context(), a, record, c.fitFields("2026-04-11"))
+				_, _, err := st.Fits.Put(ctx, a, record, c.fitFields("2026-04-11"))
 				return err
 			})
 		},
-		"program patched": func(t *testing.T) error {
-			_, err := st.Programs.Patch(t.Context(), a, anyRev, func(f domain.ProgramFields) (domain.ProgramFields, error) {
+		"program patched": func(ctx context.Context) error {
+			_, err := st.Programs.Patch(ctx, a, anyRev, func(f domain.ProgramFields) (domain.ProgramFields, error) {
 				f.Name = fmt.Sprint("Harrow Lane ", c.r.IntN(5))
 				return f, nil
 			})
@@ -351,7 +351,7 @@ func TestKeptCountsFollowWhatIsWritten(t *testing.T) {
 	t.Parallel()
 	c := newCountedScene(t)
 	for range 12 { // so that the first writes have something to change
-		require.NoError(t, puts(c, "shot", c.stores.Shots, c.someShot)(t))
+		require.NoError(t, puts(c, "shot", c.stores.Shots, c.someShot)(t.Context()))
 	}
 	moving, idle := c.moving(), c.idle()
 	names := slices.Concat(slices.Sorted(maps.Keys(moving)), slices.Sorted(maps.Keys(moving)), slices.Sorted(maps.Keys(idle)))
@@ -364,7 +364,7 @@ func TestKeptCountsFollowWhatIsWritten(t *testing.T) {
 			do = idle[name]
 		}
 		for range 6 { // what is refused changes nothing
-			err := do(t)
+			err := do(t.Context())
 			if err == nil {
 				done[name]++
 				break
