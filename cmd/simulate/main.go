@@ -1,5 +1,6 @@
 // Command simulate tries the judgement on invented programs and prints one table of how it does against its aims, with
-// rules of thumb beside it. It exits with 1 when an aim is missed or the run is too small to tell.
+// rules of thumb beside it, and one of what is reported without an aim. It exits with 1 when an aim is missed or the run is
+// too small to tell.
 package main
 
 import (
@@ -39,6 +40,8 @@ func main() {
 		simulation.WriteLines(os.Stdout, lines)
 	}
 	missed, small := simulation.WriteTable(os.Stdout, lines, size.Full)
+	fmt.Println()
+	simulation.WriteReported(os.Stdout, lines)
 	fmt.Printf("\n%d aims missed, %d measured too coarsely to tell.\n", missed, small)
 	if missed+small > 0 {
 		os.Exit(1)

@@ -1,6 +1,7 @@
 package judgement
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -26,28 +27,41 @@ func pairs(n int, first, second domain.Answer) []TwiceRead {
 	return out
 }
 
-// The counts are those of the skewed table of testdata/stats/agreement.json: kappa .318, AC1 .808 at 85 % alike.
+// The counts are those of the skewed table of testdata/stats/agreement.json.
 func TestAgreementOnAHabit(t *testing.T) {
-	all := pairs(80, domain.Yes, domain.Yes)
-	all = append(all, pairs(10, domain.Yes, domain.No)...)
-	all = append(all, pairs(5, domain.No, domain.Yes)...)
-	all = append(all, pairs(5, domain.No, domain.No)...)
+	type tableCase struct {
+		Name, Source string
+		Table        [][]int
+		Computed     map[string]float64
+	}
+	var file struct {
+		Tolerance float64
+		Cases     []tableCase
+	}
+	published(t, "agreement.json", &file)
+	at := slices.IndexFunc(file.Cases, func(c tableCase) bool { return c.Name == "skewed" })
+	require.GreaterOrEqual(t, at, 0)
+	want := file.Cases[at]
+	all := pairs(want.Table[0][0], domain.Yes, domain.Yes)
+	all = append(all, pairs(want.Table[0][1], domain.Yes, domain.No)...)
+	all = append(all, pairs(want.Table[1][0], domain.No, domain.Yes)...)
+	all = append(all, pairs(want.Table[1][1], domain.No, domain.No)...)
 	all = append(all, pairs(3, domain.NotSeen, domain.Yes)...)
 	all = append(all, pairs(2, domain.No, "")...)
 	all = append(all, pairs(4, domain.NotSeen, domain.NotSeen)...)
 	a := AgreeOnHabits(all, habitList)[0]
 	assert.Equal(t, setHabit, a.Name)
 	assert.Equal(t, 100, a.N)
-	assert.Equal(t, [][]int{{80, 10}, {5, 5}}, a.Table)
+	assert.Equal(t, want.Table, a.Table)
 	assert.Equal(t, 2, a.OnlyFirst)
 	assert.Equal(t, 3, a.OnlySecond)
-	assert.InDelta(t, .85, *a.Percent, 1e-12)
-	assert.InDelta(t, .808, a.AC1.Value, 1e-9)
-	assert.InDelta(t, 0.0521294202, a.AC1.Error, 1e-9)
-	assert.InDelta(t, 0.3181818182, a.Kappa.Value, 1e-9)
-	assert.InDelta(t, .70, a.PABAK.Value, 1e-9)
-	assert.InDelta(t, 0.9142857143, *a.Positive, 1e-9)
-	assert.InDelta(t, .4, *a.Negative, 1e-9)
+	for name, got := range map[string]float64{
+		"percent": *a.Percent, "ac1": a.AC1.Value, "ac1_error": a.AC1.Error, "kappa": a.Kappa.Value, "kappa_error": a.Kappa.Error,
+		"pabak": a.PABAK.Value, "pabak_error": a.PABAK.Error, "positive": *a.Positive, "negative": *a.Negative,
+	} {
+		require.Contains(t, want.Computed, name)
+		assert.InDelta(t, want.Computed[name], got, file.Tolerance, "%s, %s", name, want.Source)
+	}
 	assert.Nil(t, a.WeightedKappa)
 }
 

@@ -43,6 +43,26 @@ func TestReadingsThatKnewTheResultAreWarnedOf(t *testing.T) {
 	assert.Contains(t, e.Warning, "0 were read blind")
 }
 
+// Blind readings that are many but nearly all alike tell nothing of the habit: then all readings are taken, and the warning
+// says what is lacking.
+func TestBlindReadingsMustBeOfBothSorts(t *testing.T) {
+	t.Parallel()
+	shots, _ := world{goalies: 8, games: 8, shotsAGame: 25, effect: .2, set: .8, read: .6, how: domain.FilmBlind, seed: 11}.play()
+	blindNo := 0
+	for _, s := range shots {
+		if s.Reading == nil || s.Reading.Fields.Habits[setHabit] != domain.No {
+			continue
+		}
+		if blindNo++; blindNo > 10 {
+			s.Reading.Fields.HowRead = domain.Film
+		}
+	}
+	e := FitHabits(shots, habitList, fitOf(shots), today(), Defaults().Habits).Effects[0]
+	require.True(t, e.Enough, e.Reason)
+	assert.Equal(t, domain.Film, e.HowRead)
+	assert.Contains(t, e.Warning, "no on 10); 150 would do, with 25 of each")
+}
+
 func TestThinEvidenceIsDrawnTowardNothing(t *testing.T) {
 	t.Parallel()
 	w := world{goalies: 8, games: 8, shotsAGame: 25, effect: .2, set: 2.5, read: .05, how: domain.Film, seed: 12}

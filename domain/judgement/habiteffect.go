@@ -64,8 +64,9 @@ func FitHabits(
 		chosen := blind[h]
 		if chosen.Yes+chosen.No < bounds.LeastBlind || min(chosen.Yes, chosen.No) < bounds.LeastOfEach {
 			chosen = film[h]
-			chosen.Warning = fmt.Sprintf("Most were read with the result known, which may colour this: %d were read blind; %d would do.",
-				blind[h].Yes+blind[h].No, bounds.LeastBlind)
+			chosen.Warning = fmt.Sprintf("Readings made with the result known are among these, which may colour this: "+
+				"%d were read blind (yes on %d, no on %d); %d would do, with %d of each.",
+				blind[h].Yes+blind[h].No, blind[h].Yes, blind[h].No, bounds.LeastBlind, bounds.LeastOfEach)
 		}
 		out.Effects = append(out.Effects, chosen)
 	}

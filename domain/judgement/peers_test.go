@@ -160,10 +160,17 @@ func TestPeersProperties(t *testing.T) {
 		turned := slices.Clone(counts)
 		slices.Reverse(turned)
 		other := peersOf(target, turned...).Board()
+		for i, c := range counts {
+			turned[i] = stats.Count{Hits: c.Tries - c.Hits, Tries: c.Tries}
+		}
+		missed := peersOf(target, turned...).Board() // hits for misses, about a target of a half
 		for i, f := range board {
 			mirror := other[len(board)-1-i]
 			if math.Abs(f.ChanceBelow-mirror.ChanceBelow) > 1e-9 || f.State != mirror.State {
 				t.Fatalf("the order of goalies matters: %+v, %+v", f, mirror)
+			}
+			if f.Count.Tries > 0 && math.Abs(1-f.ChanceBelow-missed[i].ChanceBelow) > 1e-6 {
+				t.Fatalf("not symmetric: %+v, %+v", f, missed[i])
 			}
 			if !(f.ChanceBelow >= 0 && f.ChanceBelow <= 1 && f.Shortfall >= 0 && f.Shortfall <= .5) {
 				t.Fatalf("%+v", f)

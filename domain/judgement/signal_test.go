@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -62,6 +63,10 @@ func TestSignalStates(t *testing.T) {
 	assert.Equal(t, "Steady over 250 tries. By the weeks' counts alone, chance that it changed this season: "+
 		InHundred(*steady.ChangeChance)+".", steady.Sentence)
 	assert.Less(t, *steady.ChangeChance, .5)
+	sudden := watch(append(slices.Repeat([]Try{{On: today(), Chance: .5}}, 40),
+		slices.Repeat([]Try{{On: today(), Chance: .5, Miss: true}}, 40)...), chart())
+	assert.Equal(t, Falling, sudden.State)
+	assert.True(t, sudden.ChangeChance == nil && strings.HasSuffix(sudden.Sentence, "led to expect."), "one week: %s", sudden.Sentence)
 	assert.Greater(t, *falling.ChangeChance, .9)
 	assert.Less(t, *falling.CurrentRate, .35)
 

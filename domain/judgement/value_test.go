@@ -43,6 +43,33 @@ func TestWhatAHitIsWorth(t *testing.T) {
 	assert.Nil(t, WorthAt(rateOf(lowSave(), 9, 22), &fitted, plays[0], habitList, Defaults()), "a save is no habit")
 	assert.Nil(t, WorthAt(own, nil, plays[0], habitList, Defaults()))
 
+	// Half of her games were scrimmages: a target that asks for games alone has half the shots, in half the games.
+	for _, s := range plays[0].Faced.Shots {
+		if s.Game.Fields.PlayedOn.Time().YearDay()%8 < 4 {
+			s.Game.Fields.Kind = domain.KindScrimmage
+		}
+	}
+	gamesOnly := setTarget()
+	gamesOnly.Fields.Kinds = []domain.GameKind{domain.KindGame}
+	r := RateOf(gamesOnly, plays[0], week, Defaults())
+	require.Equal(t, 4, r.Games)
+	half := WorthAt(r, &fitted, plays[0], habitList, Defaults())
+	require.NotNil(t, half)
+	var played []*domain.CountedShot
+	for _, s := range plays[0].Faced.Shots {
+		if s.Game.Fields.Kind == domain.KindGame {
+			played = append(played, s)
+		}
+	}
+	require.Len(t, played, 100)
+	aim := HabitAim{Name: habitList[0].Fields.Name, Target: *r.TargetRate, Games: 4, Rate: r.posterior.Quantile}
+	want := fitted.Habits.Effects[0].WorthOf(aim, played, habitList, &fitted.Difficulty, Defaults().Habits)
+	assert.Equal(t, want, *half)
+	withPractice := setTarget()
+	withPractice.Fields.Kinds = append(withPractice.Fields.Kinds, domain.KindPractice)
+	both := WorthAt(RateOf(withPractice, plays[0], week, Defaults()), &fitted, plays[0], habitList, Defaults())
+	assert.InDelta(t, w.GoalsAGame.Mean, both.GoalsAGame.Mean, 1e-9, "the model does not speak of practice")
+
 	for name, fits := range map[string]map[FitKey]Fitted{
 		"no fit": nil, "too few readings": {{"mens_field", "college"}: {Difficulty: fitted.Difficulty}},
 	} {

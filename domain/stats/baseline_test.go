@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -20,6 +22,36 @@ func TestBaselineAgainstTheOptimum(t *testing.T) {
 	shift, se := Effect(chances, events, .3)
 	if math.Abs(mean-shift) > .003 || math.Abs(sd-se) > .003 {
 		t.Fatalf("%v ± %v and %v ± %v", mean, sd, shift, se)
+	}
+}
+
+func TestBaselineAgainstComputedValues(t *testing.T) {
+	var table struct {
+		Source string
+		Cases  []struct {
+			Chances       []float64
+			Events        []int
+			Times         int
+			Mean, SD      float64
+			Effect, Error float64
+			ChanceAt      float64 `json:"chance_at"`
+			Chance        float64
+		}
+		Tolerance float64
+	}
+	published(t, "baseline.json", &table)
+	require.Len(t, table.Cases, 4)
+	for _, c := range table.Cases {
+		b := NewBaseline(c.Mean, c.SD)
+		for range c.Times {
+			for i, p := range c.Chances {
+				b.Learn(p, c.Events[i] == 1)
+			}
+		}
+		effect, se := b.Effect()
+		assert.InDelta(t, c.Effect, effect, table.Tolerance, table.Source)
+		assert.InDelta(t, c.Error, se, table.Tolerance, table.Source)
+		assert.InDelta(t, c.Chance, b.Chance(c.ChanceAt), table.Tolerance, table.Source)
 	}
 }
 

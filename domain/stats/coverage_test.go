@@ -109,6 +109,33 @@ func TestCoverageProperties(t *testing.T) {
 	})
 }
 
+func TestChanceFirstAgainstPublishedDice(t *testing.T) {
+	var table struct {
+		Source            string
+		Dice              [][]float64
+		Chance, Tolerance float64
+		All               struct {
+			Source    string
+			Chances   []float64
+			Tolerance float64
+		}
+	}
+	published(t, "first.json", &table)
+	require.Len(t, table.Dice, 4)
+	laws := make([][]Atom, len(table.Dice))
+	for d, faces := range table.Dice {
+		for _, face := range faces {
+			laws[d] = append(laws[d], Atom{face, 1 / float64(len(faces))})
+		}
+	}
+	for d := range laws {
+		next := (d + 1) % len(laws)
+		got := ChanceFirst([][]Atom{laws[d], laws[next]})
+		assert.InDeltaSlice(t, []float64{table.Chance, 1 - table.Chance}, got, table.Tolerance, table.Source)
+	}
+	assert.InDeltaSlice(t, table.All.Chances, ChanceFirst(laws), table.All.Tolerance, table.All.Source)
+}
+
 func TestChanceFirst(t *testing.T) {
 	coin := []Atom{{1, .5}, {3, .5}}
 	assert.InDeltaSlice(t, []float64{.25, .75}, ChanceFirst([][]Atom{{{2, .5}, {0, .5}}, coin}), 1e-12,

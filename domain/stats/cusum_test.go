@@ -19,6 +19,14 @@ type cusumCases struct {
 		UpperTenths []int `json:"upper_tenths"`
 		LowerTenths []int `json:"lower_tenths"`
 	}
+	Tabular9 struct {
+		Source        string
+		X             []int
+		Target, Slack int
+		Limit         int
+		Upper, Lower  []int
+		First         int `json:"first_signal"`
+	} `json:"tabular_9"`
 	Score struct {
 		Source           string
 		Intercept, Slope float64
@@ -99,6 +107,20 @@ func TestTabularCusumAgainstAPublishedTable(t *testing.T) {
 		upper, lower = CusumNext(upper, x-c.Target-c.Slack), CusumNext(lower, c.Target-c.Slack-x)
 		assert.Equal(t, []int{c.UpperTenths[i], c.LowerTenths[i]}, []int{upper, lower}, "%d %s", i, c.Source)
 	}
+}
+
+func TestTabularCusumSignalsWhereAPublishedOneDoes(t *testing.T) {
+	c := cusums(t).Tabular9
+	require.Len(t, c.X, 30)
+	upper, lower, first := 0, 0, 0
+	for i, x := range c.X {
+		upper, lower = CusumNext(upper, x-c.Target-c.Slack), CusumNext(lower, c.Target-c.Slack-x)
+		assert.Equal(t, []int{c.Upper[i], c.Lower[i]}, []int{upper, lower}, "%d %s", i, c.Source)
+		if first == 0 && max(upper, lower) >= c.Limit {
+			first = i + 1
+		}
+	}
+	assert.Equal(t, c.First, first, c.Source)
 }
 
 func TestScoresAgainstPublishedValues(t *testing.T) {
@@ -198,6 +220,22 @@ func TestChartProperties(t *testing.T) {
 		}
 		if CusumNext(rapid.IntRange(0, 500).Draw(t, "value"), rapid.IntRange(-500, 500).Draw(t, "score")) < 0 {
 			t.Fatalf("below 0")
+		}
+	})
+}
+
+// A chart for more misses is the chart for fewer hits: the two see the same.
+func TestChartsAreSymmetric(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, ratio := rapid.Float64Range(.01, .99).Draw(t, "p"), rapid.Float64Range(.2, 5).Draw(t, "ratio")
+		for _, event := range []bool{false, true} {
+			one, other := LogLikelihoodRatio(event, p, ratio), LogLikelihoodRatio(!event, 1-p, 1/ratio)
+			if math.Abs(one-other) > 1e-12 {
+				t.Fatalf("%v and %v", one, other)
+			}
+		}
+		if LogLikelihoodRatio(true, p, 1) != 0 || math.Abs(LogLikelihoodRatio(false, p, 1)) > 1e-15 {
+			t.Fatalf("odds that are the same say something")
 		}
 	})
 }

@@ -30,6 +30,7 @@ func TestDiscoveryAgainstPublishedValues(t *testing.T) {
 				Hits, Tries int
 				Target      float64
 				SoFew       float64 `json:"so_few"`
+				OrFewer     float64 `json:"so_few_or_fewer"`
 			}
 		} `json:"mid_tail"`
 	}
@@ -55,6 +56,8 @@ func TestDiscoveryAgainstPublishedValues(t *testing.T) {
 	assert.Equal(t, table.Bayes.Flagged, flagged, table.Bayes.Source)
 	for _, c := range table.MidTail.Cases {
 		assert.InDelta(t, c.SoFew, 1-MidTail(c.Hits, c.Tries, c.Target), table.MidTail.Tolerance, table.MidTail.Source)
+		orFewer := 1 - BetaCDF(c.Target, float64(c.Hits+1), float64(c.Tries-c.Hits))
+		assert.InDelta(t, c.OrFewer, orFewer, table.MidTail.Tolerance, table.MidTail.Source)
 	}
 }
 

@@ -25,7 +25,7 @@ func TestIntervalsAgainstPublishedValues(t *testing.T) {
 		}
 	}
 	published(t, "intervals.json", &tables)
-	require.Len(t, tables, 7)
+	require.Len(t, tables, 8)
 	for _, table := range tables {
 		require.NotEmpty(t, table.Cases)
 		for _, c := range table.Cases {
@@ -75,6 +75,28 @@ func TestIntervalProperties(t *testing.T) {
 			t.Fatalf("mid-P is not inside the exact interval")
 		}
 	})
+}
+
+func TestClusteringAgainstAPublishedDispersion(t *testing.T) {
+	var c struct {
+		Seeds struct {
+			Source              string
+			Groups              []struct{ Hits, Tries []int }
+			Dispersion, Degrees float64
+			Tolerance           float64
+		}
+	}
+	published(t, "clustering.json", &c)
+	require.Len(t, c.Seeds.Groups, 4)
+	pearson, degrees := 0.0, 0.0 // that of all groups is the sum of theirs
+	for _, g := range c.Seeds.Groups {
+		phi, _, estimated := Clustering(g.Hits, g.Tries)
+		require.True(t, estimated)
+		free := float64(len(g.Tries) - 1)
+		pearson, degrees = pearson+phi*free, degrees+free
+	}
+	assert.InDelta(t, c.Seeds.Degrees, degrees, 0)
+	assert.InDelta(t, c.Seeds.Dispersion, pearson/degrees, c.Seeds.Tolerance, c.Seeds.Source)
 }
 
 func TestClustering(t *testing.T) {

@@ -2,6 +2,7 @@ package stats
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -101,6 +102,32 @@ func TestLogisticWithAPriorAgainstComputedValues(t *testing.T) {
 	assert.ErrorIs(t, err, ErrNoOptimum, "without a prior the separated data run off")
 	_, err = FitLogistic(func(func(Row) bool) {}, LogisticPrior{Precision: []float64{1}}, nil)
 	assert.ErrorIs(t, err, ErrNoRows)
+}
+
+// Partial pooling: the plates of seeds are to the fit what goalies are, groups with an effect of their own.
+func TestGroupsAgainstAPublishedFit(t *testing.T) {
+	var file struct {
+		Seeds struct {
+			Groups []struct{ Hits, Tries []float64 }
+		}
+	}
+	published(t, "clustering.json", &file)
+	var table map[string]dosed
+	published(t, "logistic.json", &table)
+	want := table["seeds"]
+	require.Len(t, file.Seeds.Groups, 4)
+	rows, plates := []Row{}, 0
+	for g, group := range file.Seeds.Groups {
+		extract, seed := float64(g%2), float64(g/2)
+		for i := range group.Tries {
+			rows = append(rows, Row{X: []float64{1, seed, extract, seed * extract}, Hits: group.Hits[i], Tries: group.Tries[i], Group: plates})
+			plates++
+		}
+	}
+	prior := LogisticPrior{Precision: make([]float64, 4), Groups: plates, GroupPrecision: 1 / (want.PriorSD * want.PriorSD)}
+	fit, err := FitLogistic(slices.Values(rows), prior, nil)
+	require.NoError(t, err)
+	assertEstimates(t, want.Published, fit, want.PublishedTolerance, want.PublishedTolerance, want.Source)
 }
 
 func TestShotsFitAndScoresAgainstComputedValues(t *testing.T) {
@@ -246,6 +273,38 @@ func TestFitProperties(t *testing.T) {
 		}
 		if math.Abs(sum-float64(hits)) > 1e-6 {
 			t.Fatalf("a free constant makes the chances add up to the hits: %v and %d", sum, hits)
+		}
+	})
+}
+
+// Saves for goals turns every sign of a fit, and the order of the rows does not matter.
+func TestFitsAreSymmetric(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		table := invented(t, rapid.IntRange(4, 60).Draw(t, "n"), 2, 3)
+		if hits := count(table.Hit); hits == 0 || hits == table.Len() {
+			return
+		}
+		turned, back := table, Table{Columns: table.Columns, Groups: table.Groups}
+		turned.Hit = make([]bool, table.Len())
+		for i := range table.Len() {
+			turned.Hit[i] = !table.Hit[i]
+			from := table.Len() - 1 - i
+			back.X = append(back.X, table.Row(from)...)
+			back.Hit, back.Group = append(back.Hit, table.Hit[from]), append(back.Group, table.Group[from])
+		}
+		ridge := Ridge{Scale: .5, Spread: .3}
+		var fits []ScaledFit
+		for _, data := range []Table{table, turned, back} {
+			fit, err := FitTable(data, ridge, Everything, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			fits = append(fits, fit)
+		}
+		for j, c := range fits[0].Coefficients {
+			if math.Abs(c+fits[1].Coefficients[j]) > 1e-7 || math.Abs(c-fits[2].Coefficients[j]) > 1e-7 {
+				t.Fatalf("column %d: %v, turned %v, in another order %v", j, c, fits[1].Coefficients[j], fits[2].Coefficients[j])
+			}
 		}
 	})
 }

@@ -32,7 +32,13 @@ func TestPoissonBinomialAgainstComputedValues(t *testing.T) {
 		Brier     float64
 		LogLoss   float64 `json:"log_loss"`
 		Tolerance float64
-		Equal     struct {
+		Published []struct {
+			Source       string
+			Chances, PMF []float64
+			Hits         []int
+		}
+		PublishedTolerance float64 `json:"published_tolerance"`
+		Equal              struct {
 			Chances, PMF []float64
 			Tolerance    float64
 		}
@@ -49,6 +55,13 @@ func TestPoissonBinomialAgainstComputedValues(t *testing.T) {
 	published(t, "poissonbinomial.json", &want)
 	pmf := PoissonBinomial(want.Chances)
 	assert.InDeltaSlice(t, want.PMF, pmf, want.Tolerance, want.Source)
+	require.Len(t, want.Published, 2)
+	for _, c := range want.Published {
+		got := PoissonBinomial(c.Chances)
+		for i, hits := range c.Hits {
+			assert.InDelta(t, c.PMF[i], got[hits], want.PublishedTolerance, c.Source)
+		}
+	}
 	_, mean, variance := moments(pmf)
 	assert.InDelta(t, want.Mean, mean, want.Tolerance)
 	assert.InDelta(t, want.Variance, variance, want.Tolerance)

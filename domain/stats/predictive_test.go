@@ -49,6 +49,22 @@ func TestPredictiveAgainstComputedValues(t *testing.T) {
 	assert.InDelta(t, c.BayesFactor, prior.Predict(c.After.Tries)[k]/p[k], c.Tolerance, c.Source)
 }
 
+func TestPredictionsAgainstAPublishedFit(t *testing.T) {
+	var c struct {
+		Source    string
+		A, B      float64
+		Tries     int
+		Families  float64
+		Expected  []float64
+		Tolerance float64
+	}
+	published(t, "families.json", &c)
+	require.Len(t, c.Expected, c.Tries+1)
+	for k, chance := range (Beta{c.A, c.B}.Predict(c.Tries)) {
+		assert.InDelta(t, c.Expected[k], c.Families*chance, c.Tolerance, "%d boys, %s", k, c.Source)
+	}
+}
+
 func TestPreposteriorAgainstComputedValues(t *testing.T) {
 	var table struct {
 		Source                  string
@@ -113,13 +129,60 @@ func TestASureRateGivesABinomial(t *testing.T) {
 }
 
 func TestSplitHalves(t *testing.T) {
-	// Two counts of 20 with rates from Beta(22, 18) correlate by 20/(20 + 40): worked out over all pairs of counts.
-	prior := Mixture{{1, 22, 18}}
-	first, product := prior.Predict(20), 0.0
-	for k, chance := range first {
-		product += chance * float64(k) * prior.With(Count{k, 20}).Predict(20).Mean()
+	var table struct {
+		Halves struct {
+			Source                 string
+			A, B                   float64
+			Tries                  int
+			Correlation, Tolerance float64
+		}
 	}
-	assert.InDelta(t, 1.0/3, (product-first.Mean()*first.Mean())/first.Variance(), 1e-10)
+	published(t, "reliability.json", &table)
+	h := table.Halves
+	prior := Mixture{{1, h.A, h.B}}
+	first, product := prior.Predict(h.Tries), 0.0
+	for k, chance := range first {
+		product += chance * float64(k) * prior.With(Count{k, h.Tries}).Predict(h.Tries).Mean()
+	}
+	assert.InDelta(t, h.Correlation, (product-first.Mean()*first.Mean())/first.Variance(), h.Tolerance, h.Source)
+}
+
+// Hits for misses: what is likely of one is as likely of the other.
+func TestPredictionsAreSymmetric(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := Beta{rapid.Float64Range(.05, 80).Draw(t, "a"), rapid.Float64Range(.05, 80).Draw(t, "b")}
+		mirror := Beta{d.B, d.A}
+		n := rapid.IntRange(0, 120).Draw(t, "n")
+		p, q := d.Predict(n), mirror.Predict(n)
+		for k := range p {
+			if math.Abs(p[k]-q[n-k]) > 1e-12 {
+				t.Fatalf("%d of %d: %v and %v", k, n, p[k], q[n-k])
+			}
+			if k > 0 && p.AtLeast(k) > p.AtLeast(k-1)+1e-15 {
+				t.Fatalf("more hits are likelier")
+			}
+		}
+		target := rapid.Float64Range(.05, .95).Draw(t, "target")
+		below, met := d.Decided(n, target, .9)
+		otherMet, otherBelow := mirror.Decided(n, 1-target, .9)
+		// A verdict that lies on its bound to rounding may fall to either side of it.
+		if below+met < -1e-12 || below+met > 1+1e-9 {
+			t.Fatalf("decided with %v and %v", below, met)
+		}
+		if !onTheBound(d, n, target) && math.Abs(below-otherBelow)+math.Abs(met-otherMet) > 1e-9 {
+			t.Fatalf("%v, %v and mirrored %v, %v", below, met, otherBelow, otherMet)
+		}
+	})
+}
+
+func onTheBound(d Beta, n int, target float64) bool {
+	for k := range n + 1 {
+		p := BetaCDF(target, d.A+float64(k), d.B+float64(n-k))
+		if math.Abs(p-.9) < 1e-9 || math.Abs(p-.1) < 1e-9 {
+			return true
+		}
+	}
+	return false
 }
 
 func TestSums(t *testing.T) {

@@ -40,6 +40,24 @@ func TestWilsonAgainstPublishedValues(t *testing.T) {
 	}
 }
 
+func TestWilsonsWidthAgainstComputedValues(t *testing.T) {
+	var table struct {
+		Source                string
+		Confidence, Tolerance float64
+		Cases                 []struct {
+			HalfWidth float64 `json:"half_width"`
+			Tries     float64
+		}
+	}
+	published(t, "wilsonwidth.json", &table)
+	require.Len(t, table.Cases, 4)
+	for _, c := range table.Cases {
+		low, high := WilsonOf(.5, c.Tries, table.Confidence)
+		assert.InDelta(t, c.HalfWidth, .5-low, table.Tolerance, table.Source)
+		assert.InDelta(t, c.HalfWidth, high-.5, table.Tolerance, table.Source)
+	}
+}
+
 func TestWilsonAtTheEdges(t *testing.T) {
 	low, high := Wilson(0, 0, 0.95)
 	assert.Equal(t, []float64{0, 1}, []float64{low, high}, "nothing known")

@@ -16,20 +16,28 @@ const (
 	testRows     = 4000
 )
 
-// fitSize is one setting: so many columns and shots, and how many fits are enough to tell its aims by.
-type fitSize struct{ columns, shots int }
+// fitSize is one setting: so many columns and shots, how many fits are made, and how far from 1 the slope of one fit may
+// lie (0: not asked).
+type fitSize struct {
+	columns, shots, fits int
+	slope                float64
+}
+
+// largeFits is how many fits of larger data are enough to tell their aims by: they differ less.
+const largeFits = 30
 
 // Difficulty measures fits with the prior scale chosen by cross-validation against the truth that made their shots: the
 // log loss in excess of the truth's own, and the slope of the truth on what was foretold. fits is the number of worlds a
 // setting; 80 are enough. Larger data are measured too when large is set.
 func Difficulty(fits int, large bool, seed uint64) []Figure {
-	sizes := []fitSize{{10, 2000}, {25, 2000}}
+	sizes := []fitSize{{10, 2000, fits, .15}, {25, 2000, fits, .15}}
 	if large {
-		sizes = append(sizes, fitSize{10, 8000}, fitSize{25, 8000})
+		n := min(fits, largeFits)
+		sizes = append(sizes, fitSize{10, 8000, n, 0}, fitSize{25, 8000, n, 0}, fitSize{10, 20000, n, .05}, fitSize{25, 20000, n, .05})
 	}
 	var out []Figure
 	for _, size := range sizes {
-		out = append(out, fitFigures(size, fits, seed)...)
+		out = append(out, fitFigures(size, seed)...)
 	}
 	return out
 }
@@ -63,9 +71,9 @@ func chosenScale(t stats.Table) (stats.ScaledFit, error) {
 	return stats.FitTable(t, stats.Ridge{Scale: scale, Spread: spread}, stats.Everything, nil)
 }
 
-func fitFigures(size fitSize, fits int, seed uint64) []Figure {
+func fitFigures(size fitSize, seed uint64) []Figure {
 	excess, slopes := make([][]float64, len(contenders)), make([][]float64, len(contenders))
-	for n := range fits {
+	for n := range size.fits {
 		w := newFitWorld(seeded(seed, n), size.columns)
 		shots, test := w.draw(size.shots), w.draw(testRows)
 		for c, contender := range contenders {
@@ -89,9 +97,28 @@ func fitFigures(size fitSize, fits int, seed uint64) []Figure {
 		out = append(out, loss)
 		if contender.name != "pooled rate" { // chances that are all alike have no slope
 			out = append(out, low, high)
+			if size.slope > 0 {
+				out = append(out, slopesInside(size, where, contender.name, slopes[c]))
+			}
 		}
 	}
 	return out
+}
+
+// slopesInside is how many single fits have a slope about 1: nobody who makes one fit is served by the mean of many.
+func slopesInside(size fitSize, where, method string, slopes []float64) Figure {
+	inside := 0
+	for _, s := range slopes {
+		if math.Abs(s-1) <= size.slope {
+			inside++
+		}
+	}
+	f := Figure{
+		Section: "difficulty:", Name: fmt.Sprintf("fits whose slope lies within %v of 1%s", size.slope, where), Method: method,
+		Aim: .95, AtLeast: true, Cap: .05,
+	}
+	f.Measured, f.SE = share(inside, len(slopes))
+	return f
 }
 
 // fitWorld makes shots whose chance of a save follows known coefficients.

@@ -1,23 +1,17 @@
 package simulation
 
-import (
-	"math"
-
-	"cagework/domain/stats"
-)
+import "cagework/domain/stats"
 
 // measures are what one method shows over the programs of a setting.
 type measures struct {
 	overKnowing, overApart, overRaw ratio // regret against that of others
+	overOracle, overAlone, overLow  ratio // the same, reported only: who knows mean and spread, Jeffreys, the lowest raw rate
 	cover, chosen                   ratio
 	width, rmse                     ratio // against Jeffreys'
 	board, board08, own, clear      ratio // wrong flags of each list
 	announced                       ratio // wrong less announced, of the board's list
 	found                           ratio // gaps over .05 on the board's list, against those that who knows M finds
-	helped24, helped60              ratio // blocks that changed nothing
-	plain24, plain60                ratio // the same by the plain tail
-	power24, power60                ratio // of a rise by .20, against the predictive that knows mean and spread
-	less24, less60                  ratio // of a rise by .10
+	blocks                          [len(laterTries)]blocks
 }
 
 // opinion is what a method thinks of a program.
@@ -58,6 +52,7 @@ type truth struct {
 	cost   [][targets]float64
 	oracle float64
 	raw    float64 // regret of raw shortfall times exposure
+	low    float64 // regret of the lowest raw rate
 }
 
 func (g program) truth() truth {
@@ -74,8 +69,9 @@ func (g program) truth() truth {
 		chosen, right := best(t.cost[i]), best(really)
 		t.oracle += exposures[right]*really[right] - exposures[chosen]*really[chosen]
 		t.raw += t.lost(i, best(raw))
+		t.low += t.lost(i, max(0, g.lowest(i))) // one target is as good as another where none has five tries
 	}
-	t.raw += t.oracle
+	t.raw, t.low = t.raw+t.oracle, t.low+t.oracle
 	return t
 }
 
@@ -97,6 +93,9 @@ func (m *measures) add(g program, t truth, o, knowing, apart, alone opinion) {
 	m.overKnowing.add(o.regret, knowing.regret)
 	m.overApart.add(o.regret, apart.regret)
 	m.overRaw.add(o.regret, t.raw)
+	m.overOracle.add(o.regret, t.oracle)
+	m.overAlone.add(o.regret, alone.regret)
+	m.overLow.add(o.regret, t.low)
 	m.addIntervals(g, o, alone)
 	m.addFlags(g, o, knowing)
 	m.addBlocks(g, o)
@@ -196,62 +195,4 @@ func (o *opinion) find(g program) {
 			o.found++
 		}
 	}
-}
-
-// addBlocks gives each goalie a block on the target with the lowest raw rate on five tries or more. The chances are
-// worked out from the true rate, not drawn.
-func (m *measures) addBlocks(g program, o opinion) {
-	for _, b := range []struct {
-		tries                      int
-		helped, plain, power, less *ratio
-	}{
-		{24, &m.helped24, &m.plain24, &m.power24, &m.less24},
-		{60, &m.helped60, &m.plain60, &m.power60, &m.less60},
-	} {
-		var n, same, plain, rise, riseKnowing, less, lessKnowing float64
-		for i := range g.p {
-			t := g.lowest(i)
-			if t < 0 {
-				continue
-			}
-			p := g.p[i][t]
-			expect := o.posterior[i][t].Predict(b.tries)
-			need, _ := expect.Least(.10, false)
-			needPlain, _ := expect.Least(.10, true)
-			needKnowing, _ := g.knowing(i, t).Predict(b.tries).Least(.10, false)
-			n++
-			same += atLeast(need, b.tries, p)
-			plain += atLeast(needPlain, b.tries, p)
-			rise += atLeast(need, b.tries, p+.20)
-			riseKnowing += atLeast(needKnowing, b.tries, p+.20)
-			less += atLeast(need, b.tries, p+.10)
-			lessKnowing += atLeast(needKnowing, b.tries, p+.10)
-		}
-		b.helped.add(same, n)
-		b.plain.add(plain, n)
-		b.power.add(rise, riseKnowing)
-		b.less.add(less, lessKnowing)
-	}
-}
-
-// lowest gives the target with the lowest raw rate; -1 when none has five tries.
-func (g program) lowest(i int) int {
-	lowest, rate := -1, math.Inf(1)
-	for t, c := range g.counts[i] {
-		if r := float64(c.Hits) / float64(c.Tries); c.Tries >= 5 && r < rate {
-			lowest, rate = t, r
-		}
-	}
-	return lowest
-}
-
-// atLeast gives the chance of so many hits or more in some tries at a true rate.
-func atLeast(hits, tries int, p float64) float64 {
-	switch {
-	case hits <= 0:
-		return 1
-	case hits > tries:
-		return 0
-	}
-	return stats.BetaCDF(min(p, .999), float64(hits), float64(tries-hits+1))
 }

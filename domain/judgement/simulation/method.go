@@ -85,7 +85,10 @@ func moments(counts []stats.Count) (a, b float64) {
 	if tries == 0 {
 		return .5, .5
 	}
-	mean := (hits + .5) / (tries + 1)
+	mean := hits / tries
+	if hits == 0 || hits == tries {
+		mean = (hits + .5) / (tries + 1)
+	}
 	var square, noise, spread float64
 	for _, c := range counts {
 		if n := float64(c.Tries); n > 0 {

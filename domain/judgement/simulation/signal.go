@@ -25,9 +25,13 @@ var levels = []float64{.10, .05, .02, .005}
 // beforehand, so it has an error that 6,000 seasons make small enough.
 func Signal(seasons int, seed uint64) []Figure {
 	out := exactCharts()
+	out = append(out, otherMixes()...)
+	out = append(out, wrongFlags()...)
 	out = append(out, thumbCharts()...)
 	out = append(out, ownBaselines(seasons, seed)...)
-	return append(out, asBuilt(seasons, seed)...)
+	out = append(out, widerEffects(seasons, seed)...)
+	out = append(out, asBuilt(seasons, seed)...)
+	return append(out, boardAsBuilt(seasons, seed))
 }
 
 // cusum is the chart that the service uses.
@@ -52,10 +56,52 @@ func exactCharts() []Figure {
 				figure(fmt.Sprintf("the same on a hard schedule at %v, %s", level, way.name),
 					stats.SignalChance(cusum(way.odds).Scores(hard, 1), limit, seasonShots), 1.15*level))
 		}
-		limit, _ := stats.CusumLimit(cusum(2).Scores(usual, 1), seasonShots, level)
-		one, _ := stats.CusumLimit(oneRisk(usual, 1), seasonShots, level)
 		out = append(out, figure(fmt.Sprintf("shots to flag doubled odds at %v, to those of the textbook chart", level),
-			stats.RunLength(cusum(2).Scores(usual, 2), limit)/stats.RunLength(oneRisk(usual, 2), one), .95))
+			toTextbook(usual, level), .95))
+	}
+	return out
+}
+
+// toTextbook gives the shots in which doubled odds are flagged, as a share of those that the textbook's chart takes at the
+// same level in a season of these shots.
+func toTextbook(risks []stats.Risk, level float64) float64 {
+	one := func(trueOdds float64) []stats.Score {
+		return cusum(2).ScoresOfOneRisk(average(risks), risks, trueOdds)
+	}
+	limit, _ := stats.CusumLimit(cusum(2).Scores(risks, 1), seasonShots, level)
+	textbook, _ := stats.CusumLimit(one(1), seasonShots, level)
+	return stats.RunLength(cusum(2).Scores(risks, 2), limit) / stats.RunLength(one(2), textbook)
+}
+
+// otherMixes asks that the chart is nowhere slower than the textbook's; on shots of one difficulty the two are one.
+func otherMixes() []Figure {
+	var out []Figure
+	for _, mix := range []struct {
+		name  string
+		risks []stats.Risk
+	}{
+		{"shots of one difficulty", []stats.Risk{{Share: 1, Chance: .43}}},
+		{"a hard schedule", hard},
+		{"two difficulties a little apart", []stats.Risk{{Share: .5, Chance: .40}, {Share: .5, Chance: .50}}},
+		{"easy shots and a few hard ones", []stats.Risk{{Share: .9, Chance: .20}, {Share: .1, Chance: .80}}},
+	} {
+		for _, level := range []float64{.10, .005} {
+			out = append(out, figure(fmt.Sprintf("shots to flag doubled odds at %v on %s, to those of the textbook chart", level, mix.name),
+				toTextbook(mix.risks, level), 1))
+		}
+	}
+	return out
+}
+
+// wrongFlags reports which share of the flags of worse that a board raises in a season is wrong, when the odds of one goalie
+// in twenty double 100 shots before its end: why a board waits longer than a page.
+func wrongFlags() []Figure {
+	const doubled, left = .05, 100
+	var out []Figure
+	for _, level := range levels {
+		limit, chance := stats.CusumLimit(cusum(2).Scores(usual, 1), seasonShots, level)
+		wrong, right := (1-doubled)*chance, doubled*stats.SignalChance(cusum(2).Scores(usual, 2), limit, left)
+		out = append(out, figure(fmt.Sprintf("wrong flags of a season at %v, one goalie in twenty doubled", level), wrong/(wrong+right), math.NaN()))
 	}
 	return out
 }
@@ -89,7 +135,7 @@ func thumbCharts() []Figure {
 func weeklyChart() []Figure {
 	const week = 20
 	p := average(usual)
-	upper := p + 3*math.Sqrt(p*(1-p)/week)
+	upper := upperLimit(p, week)
 	above := func(chance float64) float64 {
 		chances, sum := make([]float64, week), 0.0
 		for i := range chances {
@@ -119,6 +165,11 @@ func weeklyChart() []Figure {
 	return out
 }
 
+// upperLimit is where the chart of shares of so many tries each signals.
+func upperLimit(share float64, tries int) float64 {
+	return share + 3*math.Sqrt(share*(1-share)/float64(tries))
+}
+
 // The seasons of goalies whose own level is not known: the spread of their effects, and the limit of the chart.
 const (
 	effectSpread = .2
@@ -137,10 +188,10 @@ func ownBaselines(seasons int, seed uint64) []Figure {
 			alarms, caught := 0, 0
 			for n := range seasons {
 				r := seeded(seed, n)
-				if playSeason(r, known, learning, 1) {
+				if playSeason(r, effectSpread, known, learning, 1) {
 					alarms++
 				}
-				if playSeason(r, known, learning, 2) {
+				if playSeason(r, effectSpread, known, learning, 2) {
 					caught++
 				}
 			}
@@ -158,9 +209,32 @@ func ownBaselines(seasons int, seed uint64) []Figure {
 	return out
 }
 
-// playSeason tells whether the chart for worse signals in a season whose odds are times those of the shots before it.
-func playSeason(r *rand.Rand, known int, learning bool, times float64) bool {
-	own := effectSpread * r.NormFloat64()
+// widerEffects reports the same when goalies differ twice as much as the chart takes for granted.
+func widerEffects(seasons int, seed uint64) []Figure {
+	var out []Figure
+	for _, known := range []int{0, 50, 150, 400} {
+		for _, learning := range []bool{true, false} {
+			alarms := 0
+			for n := range seasons {
+				if playSeason(seeded(seed+2, n), 2*effectSpread, known, learning, 1) {
+					alarms++
+				}
+			}
+			f := figure(fmt.Sprintf("false alarms a season, goalies twice as different as assumed, own level from %d shots", known), 0, math.NaN())
+			f.Measured, f.SE = share(alarms, seasons)
+			if !learning {
+				f.Method = "frozen own level"
+			}
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// playSeason tells whether the chart for worse signals in a season whose odds are times those of the shots before it, of a
+// goalie drawn with a spread of effects; the chart takes effectSpread for granted.
+func playSeason(r *rand.Rand, spread float64, known int, learning bool, times float64) bool {
+	own := spread * r.NormFloat64()
 	baseline, value := stats.NewBaseline(0, effectSpread), 0
 	for range known {
 		p := drawShot(r, usual)
@@ -195,31 +269,14 @@ func drawShot(r *rand.Rand, risks []stats.Risk) float64 {
 // of the goalie known beforehand.
 func asBuilt(seasons int, seed uint64) []Figure {
 	var limits judgement.Limits
-	bounds := judgement.Defaults().Signal
 	var out []Figure
 	for _, schedule := range []struct {
-		name  string
-		risks []stats.Risk
-	}{{"usual schedule", usual}, {"schedule that turns hard halfway", nil}} {
+		name      string
+		turnsHard bool
+	}{{"usual schedule", false}, {"schedule that turns hard halfway", true}} {
 		alarms := 0
 		for n := range seasons {
-			r := seeded(seed+1, n)
-			tries := make([]judgement.Try, seasonShots)
-			own := bounds.SaveSpread * r.NormFloat64()
-			for i := range tries {
-				risks := schedule.risks
-				if risks == nil {
-					if risks = usual; i >= seasonShots/2 {
-						risks = hard
-					}
-				}
-				p := drawShot(r, risks)
-				tries[i] = judgement.Try{On: day(i), Chance: p, Miss: r.Float64() < stats.Sigmoid(stats.Logit(p)+own)}
-			}
-			chart := judgement.Chart{
-				Baseline: judgement.ByExpectedSaves, Spread: bounds.SaveSpread, Start: .57, Level: .10, SeasonTries: seasonShots,
-			}
-			if judgement.Watch(tries, chart, &limits, bounds).RaisedOn != nil {
+			if raised(seeded(seed+1, n), schedule.turnsHard, .10, &limits) {
 				alarms++
 			}
 		}
@@ -229,6 +286,44 @@ func asBuilt(seasons int, seed uint64) []Figure {
 		out = append(out, f)
 	}
 	return out
+}
+
+// boardAsBuilt plays the same seasons at the level of a board, of which the director is told how many false alarms a season
+// to bear. Few seasons raise one, so there are four times as many.
+func boardAsBuilt(seasons int, seed uint64) Figure {
+	const goalies, watched = 50, 16
+	var limits judgement.Limits
+	bounds := judgement.Defaults().Signal
+	level := judgement.BoardLevel(goalies, watched, bounds)
+	alarms := 0
+	for n := range 4 * seasons {
+		if raised(seeded(seed+3, n), false, level, &limits) {
+			alarms++
+		}
+	}
+	f := figure("false alarms a season on a board of 50 goalies and 16 targets", 0, bounds.BoardAlarms)
+	f.Measured, f.SE = share(alarms, 4*seasons)
+	f.Measured, f.SE, f.Cap = f.Measured*goalies*watched, f.SE*goalies*watched, .4
+	return f
+}
+
+// raised plays one season of a goalie who does not change through a page's charts, and tells whether one was raised.
+func raised(r *rand.Rand, turnsHard bool, level float64, limits *judgement.Limits) bool {
+	bounds := judgement.Defaults().Signal
+	tries := make([]judgement.Try, seasonShots)
+	own := bounds.SaveSpread * r.NormFloat64()
+	for i := range tries {
+		risks := usual
+		if turnsHard && i >= seasonShots/2 {
+			risks = hard
+		}
+		p := drawShot(r, risks)
+		tries[i] = judgement.Try{On: day(i), Chance: p, Miss: r.Float64() < stats.Sigmoid(stats.Logit(p)+own)}
+	}
+	chart := judgement.Chart{
+		Baseline: judgement.ByExpectedSaves, Spread: bounds.SaveSpread, Start: .57, Level: level, SeasonTries: seasonShots,
+	}
+	return judgement.Watch(tries, chart, limits, bounds).RaisedOn != nil
 }
 
 // day gives the day of a try: 20 a week.

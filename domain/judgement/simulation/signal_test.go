@@ -49,14 +49,39 @@ func TestDifficultyKeepsItsAimsAndRulesOfThumbDoNot(t *testing.T) {
 	assert.True(t, missed["pooled rate"])
 }
 
-// The weekly chart's figures were computed elsewhere too: .013, .108 and 492 shots.
 func TestWeeklyChart(t *testing.T) {
 	t.Parallel()
-	figures := weeklyChart()
-	assert.InDelta(t, .013, figures[0].Measured, 5e-4)
-	assert.InDelta(t, .108, figures[1].Measured, 5e-4)
-	ours := exactRun()
-	assert.InDelta(t, 492, figures[2].Measured*ours, .5)
+	var all struct {
+		ShareChart struct {
+			Source           string
+			Tries            int
+			Share, Upper     float64
+			Published        float64
+			RevisedShare     float64 `json:"revised_share"`
+			RevisedUpper     float64 `json:"revised_upper"`
+			RevisedPublished float64 `json:"revised_published"`
+			Rounded          float64 `json:"published_tolerance"`
+			Tolerance        float64
+		} `json:"share_chart"`
+		Weekly struct {
+			Source            string
+			False             float64
+			Hard              float64 `json:"false_hard"`
+			Shots             float64
+			ToleranceOfChance float64 `json:"tolerance_of_chances"`
+			ToleranceOfShots  float64 `json:"tolerance_of_shots"`
+		}
+	}
+	published(t, "cusum.json", &all)
+	c := all.ShareChart
+	for _, row := range [][3]float64{{c.Share, c.Upper, c.Published}, {c.RevisedShare, c.RevisedUpper, c.RevisedPublished}} {
+		assert.InDelta(t, row[1], upperLimit(row[0], c.Tries), c.Tolerance, c.Source)
+		assert.InDelta(t, row[2], upperLimit(row[0], c.Tries), c.Rounded, c.Source)
+	}
+	figures, w := weeklyChart(), all.Weekly
+	assert.InDelta(t, w.False, figures[0].Measured, w.ToleranceOfChance, w.Source)
+	assert.InDelta(t, w.Hard, figures[1].Measured, w.ToleranceOfChance, w.Source)
+	assert.InDelta(t, w.Shots, figures[2].Measured*exactRun(), w.ToleranceOfShots, w.Source)
 }
 
 func TestVerdicts(t *testing.T) {
