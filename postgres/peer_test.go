@@ -351,6 +351,51 @@ func TestCountsOfAnotherHistoryAreForgotten(t *testing.T) {
 	}
 }
 
+// interjection does something once, before a query that begins in some way.
+type interjection struct {
+	before string
+	do     func(context.Context)
+}
+
+func (i *interjection) TraceQueryStart(ctx context.Context, _ *pgx.Conn, q pgx.TraceQueryStartData) context.Context {
+	if do := i.do; do != nil && strings.HasPrefix(q.SQL, i.before) {
+		i.do = nil
+		do(ctx)
+	}
+	return ctx
+}
+
+func (*interjection) TraceQueryEnd(context.Context, *pgx.Conn, pgx.TraceQueryEndData) {}
+
+// TestAPageSeesOneMoment: a shot that goes on to a third goalie while a page follows how it came to the second counts for the
+// second there, and for the third on the next page.
+func TestAPageSeesOneMoment(t *testing.T) {
+	t.Parallel()
+	c := newCountedScene(t)
+	to := func(goalie domain.ID) {
+		require.NoError(t, patched(c.stores.Shots, c.director, named("shot"), func(f *domain.ShotFields) { f.GoalieID = &goalie })(t.Context()))
+	}
+	meanwhile := &interjection{}
+	db, err := postgres.Open(t.Context(), postgres.Config{URL: c.db.URL, MaxConns: 1, Tracer: meanwhile})
+	require.NoError(t, err)
+	t.Cleanup(db.Close)
+	keeping := postgres.NewStores(db, judgement.Judge{})
+	peers := func() []domain.PeerCount {
+		page, err := keeping.Weeks.Goalie(t.Context(), c.director, c.goalie.ID, countedWeeks[0])
+		require.NoError(t, err)
+		return page.Peers
+	}
+	require.Equal(t, c.anew(t, countedWeeks[0]), peers())
+	to(c.goalies[1])
+	second := c.anew(t, countedWeeks[0])
+	meanwhile.before, meanwhile.do = "SELECT rev, at, record_id", func(context.Context) { to(c.goalies[2]) }
+	require.Equal(t, second, peers())
+	require.Nil(t, meanwhile.do, "somebody wrote meanwhile")
+	third := c.anew(t, countedWeeks[0])
+	require.NotEqual(t, second, third)
+	require.Equal(t, third, peers())
+}
+
 // TestWhatAWriterCountsIsNotKept: a new assignment counts the peers of the week before it in a transaction that may yet be
 // rolled back, and then its numbers would be given again.
 func TestWhatAWriterCountsIsNotKept(t *testing.T) {
