@@ -1,5 +1,10 @@
 package domain
 
+import (
+	"cmp"
+	"slices"
+)
+
 // PeerCount is how one goalie of a program counts at its targets in one code of play and level, over the look-backs that
 // end with a week: what other goalies' rates are held beside. It names no shot and shows on no page.
 type PeerCount struct {
@@ -16,7 +21,8 @@ type TargetCount struct {
 }
 
 // CountPeers counts what goalies faced at the active targets, each over its look-back, which ends with the week. Shots of
-// other days and of nobody do not matter. The goalies stand in the order in which they first come.
+// other days and of nobody do not matter. They stand in the order of the goalies' ids, of codes of play and of levels,
+// whatever the order of the shots.
 func CountPeers(targets []Target, week Week, shots []*CountedShot) []PeerCount {
 	type key struct {
 		goalie ID
@@ -46,7 +52,25 @@ func CountPeers(targets []Target, week Week, shots []*CountedShot) []PeerCount {
 			}
 		}
 	}
+	slices.SortFunc(out, inPeerOrder)
 	return out
+}
+
+// RecountPeers gives the counts in which some goalies, of whom all was counted anew, have what was counted of them now. What
+// is given stays as it is.
+func RecountPeers(counts []PeerCount, goalies []ID, anew []PeerCount) []PeerCount {
+	out := slices.Clone(anew)
+	for _, c := range counts {
+		if !slices.Contains(goalies, c.Goalie) {
+			out = append(out, c)
+		}
+	}
+	slices.SortFunc(out, inPeerOrder)
+	return out
+}
+
+func inPeerOrder(a, b PeerCount) int {
+	return cmp.Or(slices.Compare(a.Goalie[:], b.Goalie[:]), cmp.Compare(a.CodeOfPlay, b.CodeOfPlay), cmp.Compare(a.Level, b.Level))
 }
 
 // countIn counts an active target over its look-back.

@@ -29,7 +29,7 @@ func peerShot(goalie *ID, code CodeOfPlay, on Date, outcome Outcome) *CountedSho
 }
 
 func TestPeersAreCountedInEachLookBack(t *testing.T) {
-	ada, bo := NameID(ID{}, "ada"), NameID(ID{}, "bo")
+	ada, bo := ID{1}, ID{2}
 	long, short := peerTarget("long", 6, true), peerTarget("short", 1, true)
 	day := func(back int) Date { return peerWeek.Sunday().AddDays(-back) }
 	got := CountPeers([]Target{long, short, peerTarget("off", 6, false)}, peerWeek, []*CountedShot{
@@ -44,10 +44,29 @@ func TestPeersAreCountedInEachLookBack(t *testing.T) {
 		peerShot(&bo, "womens_field", day(1), Save), // not judged there
 	})
 	assert.Equal(t, []PeerCount{
-		{ada, "mens_field", "college", []TargetCount{{long.ID, 2, 4}, {short.ID, 1, 2}}},
 		{ada, "box", "college", []TargetCount{{long.ID, 1, 1}, {short.ID, 1, 1}}},
+		{ada, "mens_field", "college", []TargetCount{{long.ID, 2, 4}, {short.ID, 1, 2}}},
 		{bo, "womens_field", "college", nil},
 	}, got)
+}
+
+// What some goalies count now takes the place of what they counted, as if all had been counted anew: also of one who has
+// nothing any more, or counts in another code of play, or counted nothing before.
+func TestSomePeersAreCountedAnew(t *testing.T) {
+	ada, bo, cy, di := ID{1}, ID{2}, ID{3}, ID{4}
+	targets, on := []Target{peerTarget("t", 6, true)}, peerWeek.Sunday()
+	before := []*CountedShot{
+		peerShot(&di, "box", on, Save), peerShot(&cy, "box", on, Save), peerShot(&ada, "box", on, Save),
+		peerShot(&ada, "mens_field", on, Goal),
+	}
+	moved := []*CountedShot{peerShot(&cy, "mens_field", on, Goal), peerShot(&bo, "box", on, Goal)}
+	kept := CountPeers(targets, peerWeek, before)
+	was := append([]PeerCount{}, kept...)
+	got := RecountPeers(kept, []ID{ada, bo, cy}, CountPeers(targets, peerWeek, moved))
+	assert.Equal(t, CountPeers(targets, peerWeek, append(moved, before[0])), got)
+	assert.Len(t, got, 3)
+	assert.Equal(t, was, kept)
+	assert.Empty(t, RecountPeers(kept, []ID{ada, cy, di}, nil))
 }
 
 // A goalie counts for the others as the goalie's own rates count.

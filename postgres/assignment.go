@@ -97,7 +97,7 @@ func (s *Stores) baselines(ctx context.Context, t *tx, judge domain.Judge, f dom
 	if !target.Fields.Active { // its look-back is read all the same
 		common.Targets = append(common.Targets, *target)
 	}
-	records, err := s.Weeks.weeksOf(ctx, t, common, []domain.Goalie{*goalie})
+	records, err := s.Weeks.weeksOf(ctx, t, common, []domain.Goalie{*goalie}, false)
 	if err != nil {
 		return nil, err
 	}

@@ -72,6 +72,7 @@ type tx struct {
 	pgx.Tx
 	program domain.ID
 	now     time.Time
+	still   bool // every query sees one moment, and nothing is written; see [DB.inSnapshot]
 }
 
 // begin opens a transaction, steps down to the service's role, names the program and sets limits, in one round
@@ -96,6 +97,16 @@ func (db *DB) inProgram(ctx context.Context, program domain.ID, fn func(context.
 // inList is inProgram for a list or a sum over what was charted.
 func (db *DB) inList(ctx context.Context, program domain.ID, fn func(context.Context, *tx) error) error {
 	return db.inTx(ctx, begin(program, walkIndexes), program, fn)
+}
+
+// inSnapshot is inList in which every query sees the program at one moment, whatever is written meanwhile. Nothing can be
+// written in it.
+func (db *DB) inSnapshot(ctx context.Context, program domain.ID, fn func(context.Context, *tx) error) error {
+	const still = "; SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY"
+	return db.inTx(ctx, begin(program, still+walkIndexes), program, func(ctx context.Context, t *tx) error {
+		t.still = true
+		return fn(ctx, t)
+	})
 }
 
 func (db *DB) inTx(ctx context.Context, options pgx.TxOptions, program domain.ID, fn func(context.Context, *tx) error) error {
@@ -130,7 +141,7 @@ func (db *DB) once(ctx context.Context, options pgx.TxOptions, program domain.ID
 	}()
 	// Postgres keeps microseconds; truncating here makes what is read back equal to what was written.
 	now := db.now().UTC().Truncate(time.Microsecond)
-	err = fn(ctx, &tx{t, program, now})
+	err = fn(ctx, &tx{Tx: t, program: program, now: now})
 	running = false
 	if err != nil {
 		return errors.Join(err, rollback(ctx, t))

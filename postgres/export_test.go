@@ -15,6 +15,9 @@ var (
 	AsDomain      = asDomain
 )
 
+// MostFollowed is how many changes kept counts follow.
+const MostFollowed = mostFollowed
+
 // ConstraintNames gives the names in the table of constraints.
 func ConstraintNames() []string {
 	names := make([]string, 0, len(constraints))

@@ -11,7 +11,7 @@ import (
 // Team gives the records of the week of a team.
 func (w *weeks) Team(ctx context.Context, a domain.Actor, team domain.ID, week domain.Week) (domain.GroupRecords, error) {
 	var out domain.GroupRecords
-	err := w.db.inList(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+	err := w.db.inSnapshot(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		found, err := w.stores.teamFor(ctx, t, a, domain.NounWeek, team)
 		if err != nil {
 			return err
@@ -37,7 +37,7 @@ func (w *weeks) Team(ctx context.Context, a domain.Actor, team domain.ID, week d
 // Program gives the records of the week of every goalie whom the actor may read about: of a coach's teams, or all.
 func (w *weeks) Program(ctx context.Context, a domain.Actor, week domain.Week) (domain.GroupRecords, error) {
 	var out domain.GroupRecords
-	err := w.db.inList(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+	err := w.db.inSnapshot(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		if err := domain.MayAny(a, domain.Read, domain.NounWeek); err != nil {
 			return err
 		}
@@ -74,7 +74,7 @@ func (w *weeks) group(ctx context.Context, t *tx, common domain.WeekRecords, tea
 	if err != nil {
 		return out, err
 	}
-	if out.Weeks, err = w.weeksOf(ctx, t, common, goalies); err != nil {
+	if out.Weeks, err = w.weeksOf(ctx, t, common, goalies, strays); err != nil {
 		return out, err
 	}
 	out.Games, err = w.chartedGames(ctx, t, ids, domain.Span{From: sunday.AddDays(1 - 7*domain.ChartWeeks), To: sunday})

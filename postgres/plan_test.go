@@ -187,6 +187,11 @@ func TestASeasonIsNeitherScannedNorSorted(t *testing.T) {
 	}
 	_, err = stores.Weeks.Goalie(t.Context(), s.director, s.goalie.ID, week)
 	require.NoError(t, err)
+	s.writeSome(t)
+	_, err = stores.Weeks.Goalie(t.Context(), s.director, s.goalie.ID, week) // its peers follow what was written
+	require.NoError(t, err)
+	_, err = stores.Weeks.Program(t.Context(), s.director, week)
+	require.NoError(t, err)
 	_, err = stores.Changes.Of(t.Context(), s.director, s.shot.ID, 0, 0)
 	require.NoError(t, err)
 	for range 3 {
@@ -198,7 +203,25 @@ func TestASeasonIsNeitherScannedNorSorted(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, fits.Items, 3)
 	require.Positive(t, fits.Items[0].Found.Shots)
-	require.Empty(t, s.plans(t, rec.take()), "lines, weeks, history and fits")
+	queries := rec.take()
+	require.True(t, slices.ContainsFunc(queries, func(q pgx.TraceQueryStartData) bool {
+		return strings.HasPrefix(q.SQL, "SELECT s.faced_goalie_id FROM shots s ")
+	}), "whose counts a change may have moved is asked")
+	require.Empty(t, s.plans(t, queries), "lines, weeks, history and fits")
+}
+
+// writeSome writes what can move the counts of peers.
+func (s *scene) writeSome(t *testing.T) {
+	t.Helper()
+	late := s.shotAt(2, 10, domain.Goal)
+	late.GoalieID = &s.goalie.ID
+	shot := made(t, s.stores.Shots, s.director, "late", late)
+	made(t, s.stores.Readings, s.director, "late", domain.ReadingFields{ShotID: shot.ID, HowRead: domain.Film, Habits: allHabits()})
+	made(t, s.stores.Clears, s.director, "late", domain.ClearFields{GameID: s.game.ID, ShotID: &shot.ID, Result: domain.Cleared, FilmMs: new(0)})
+	played := s.game.Fields
+	played.Opponent = new("Millbrook")
+	_, err := s.stores.Games.Patch(t.Context(), s.director, s.game.ID, anyRev, to(played))
+	require.NoError(t, err)
 }
 
 // fixedJudge counts the shots that it is given, and fits nothing.

@@ -15,7 +15,7 @@ type weeks struct {
 // Goalie gives the records of a goalie's week.
 func (w *weeks) Goalie(ctx context.Context, a domain.Actor, goalie domain.ID, week domain.Week) (domain.WeekRecords, error) {
 	var out domain.WeekRecords
-	err := w.db.inList(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+	err := w.db.inSnapshot(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		g, err := w.stores.goalieFor(ctx, t, a, domain.NounWeek, goalie)
 		if err != nil {
 			return err
@@ -24,7 +24,7 @@ func (w *weeks) Goalie(ctx context.Context, a domain.Actor, goalie domain.ID, we
 		if err != nil {
 			return err
 		}
-		all, err := w.weeksOf(ctx, t, library, []domain.Goalie{g})
+		all, err := w.weeksOf(ctx, t, library, []domain.Goalie{g}, false)
 		if err != nil {
 			return err
 		}
@@ -58,15 +58,13 @@ func (w *weeks) library(ctx context.Context, t *tx, week domain.Week) (domain.We
 	if out.Rules, err = w.stores.Rules.where(ctx, t, "active ORDER BY priority, name, rules.id"); err != nil {
 		return out, err
 	}
-	if out.Fits, err = w.stores.Fits.newest(ctx, t); err != nil {
-		return out, err
-	}
-	out.Peers, err = w.peers(ctx, t, out)
+	out.Fits, err = w.stores.Fits.newest(ctx, t)
 	return out, err
 }
 
 // weeksOf gives the week of each of some goalies, whose common part is given. Each question is asked once for all.
-func (w *weeks) weeksOf(ctx context.Context, t *tx, common domain.WeekRecords, goalies []domain.Goalie) ([]domain.WeekRecords, error) {
+// everybody tells that they are all who faced a shot of the program in the look-backs.
+func (w *weeks) weeksOf(ctx context.Context, t *tx, common domain.WeekRecords, goalies []domain.Goalie, everybody bool) ([]domain.WeekRecords, error) {
 	ids := make([]domain.ID, len(goalies))
 	for i, g := range goalies {
 		ids[i] = g.ID
@@ -123,7 +121,7 @@ func (w *weeks) weeksOf(ctx context.Context, t *tx, common domain.WeekRecords, g
 		r.Faced = shares.of(g.ID)
 		out[i] = r
 	}
-	return out, nil
+	return out, w.addPeers(ctx, t, common, shotsInHand{out, everybody})
 }
 
 func teamsOf(spells []domain.RosterSpell) []domain.ID {
