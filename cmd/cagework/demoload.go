@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"sync"
+	"time"
 
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
@@ -131,7 +132,7 @@ func putBatch(ctx context.Context, api *client.ClientWithResponses, shots []doma
 		return err
 	}
 	if r.JSON207 == nil {
-		return errors.New(r.Status() + ": " + string(r.Body))
+		return refused(r)
 	}
 	for _, item := range r.JSON207.Items {
 		if item.Problem != nil {
@@ -160,7 +161,7 @@ func sideBySide(ctx context.Context, tasks []task, after func(task)) error {
 	for range loaders {
 		all.Go(func() {
 			for t := range next {
-				if err := t.write(ctx); err != nil {
+				if err := t.patiently(ctx); err != nil {
 					cancel(err)
 					continue
 				}
@@ -187,7 +188,39 @@ func check[R answered](r R, err error) error {
 		return err
 	}
 	if code := r.StatusCode(); code != http.StatusOK && code != http.StatusCreated {
-		return errors.New(r.Status() + ": " + string(r.GetBody()))
+		return refused(r)
 	}
 	return nil
+}
+
+// notNow is an answer that asks to come again: the service was too busy, and nothing was written, or all of it.
+type notNow struct{ error }
+
+// refused is the error of an answer that is a problem.
+func refused(r answered) error {
+	err := errors.New(r.Status() + ": " + string(r.GetBody()))
+	switch r.StatusCode() {
+	case http.StatusTooManyRequests, http.StatusServiceUnavailable, http.StatusGatewayTimeout:
+		return notNow{err}
+	}
+	return err
+}
+
+// patiently writes the task's records, and again when the service says that it has no time for them now. The ids in them
+// make that safe.
+func (t task) patiently(ctx context.Context) error {
+	const most = 6
+	pause := 250 * time.Millisecond
+	for try := 1; ; try++ {
+		err := t.write(ctx)
+		if _, later := errors.AsType[notNow](err); !later || try == most {
+			return err
+		}
+		select {
+		case <-time.After(pause):
+			pause *= 2
+		case <-ctx.Done():
+			return err
+		}
+	}
 }
