@@ -185,7 +185,7 @@ func TestRisingAndFallingAndHabitsAreSaidWithTheirCounts(t *testing.T) {
 	got := draws(t, v)
 	wellFormed(t, got)
 	countsBesideRates(t, got)
-	assert.Contains(t, got, "<strong>Low-shot save rate</strong>")
+	assert.Contains(t, got, "<strong>Low-shot save rate</strong>: Falling: more misses.")
 	assert.Contains(t, got, "160 tries")
 	assert.Contains(t, got, "213 readings")
 	assert.Contains(t, got, "Mind the result.")
