@@ -197,10 +197,8 @@ func habitField(name string) ShotField {
 // habit gives the counted answer to a habit. "Not seen" is unknown like silence: never a no. A reading on a shot on which
 // the habit cannot be read at all is not believed.
 func (s *CountedShot) habit(name string) any {
-	if s.unreadable(name) {
-		return nil
-	}
-	return s.answer(name)
+	asked := Clause{Field: name}.asked()
+	return asked.answer(s)
 }
 
 // answer is the counted answer to a habit that can be read on the shot.
@@ -220,12 +218,6 @@ func (s *CountedShot) answer(name string) any {
 }
 
 var yesBoxed, noBoxed any = string(Yes), string(No) // so that an answer allocates no memory
-
-// unreadable tells whether the program says that the habit cannot be read on this shot.
-func (s *CountedShot) unreadable(habit string) bool {
-	h := HabitNamed(s.Habits, habit)
-	return h != nil && h.Readable(s) == False
-}
 
 // checkValue says what is wrong with comparing the field to a value, or "".
 func (f ShotField) checkValue(v any) string {

@@ -149,10 +149,15 @@ func (c *askedClause) eval(s *CountedShot) Truth {
 	if c.value != nil {
 		return c.holds(c.value(s))
 	}
+	return c.holds(c.answer(s))
+}
+
+// answer gives the counted answer to the clause's habit; nil on a shot on which it cannot be read.
+func (c *askedClause) answer(s *CountedShot) any {
 	if c.unreadable(s) {
-		return Unknown
+		return nil
 	}
-	return c.holds(s.answer(c.Field))
+	return s.answer(c.Field)
 }
 
 // unreadable tells whether the program says that the clause's habit cannot be read on the shot. As a rule all shots have
