@@ -19,6 +19,7 @@ const (
 	NotFound             Code = "not_found"             // no such record in this program
 	Conflict             Code = "conflict"              // the id, or a name that must be unique, holds something else
 	Removed              Code = "removed"               // the id belonged to a record that was removed
+	Erased               Code = "erased"                // the person was erased, for good
 	InUse                Code = "in_use"                // other records stand on this one
 	PreconditionRequired Code = "precondition_required" // If-Match is missing
 	Stale                Code = "stale"                 // If-Match names an older state
