@@ -41,6 +41,7 @@ var kinds = map[domain.Code]kind{
 	domain.NotFound:             {http.StatusNotFound, "Not found"},
 	domain.Conflict:             {http.StatusConflict, "The id or name is taken"},
 	domain.Removed:              {http.StatusConflict, "The record was removed"},
+	domain.Erased:               {http.StatusConflict, "The person was erased"},
 	domain.InUse:                {http.StatusConflict, "Other records stand on it"},
 	domain.PreconditionRequired: {http.StatusPreconditionRequired, "If-Match is needed"},
 	domain.Stale:                {http.StatusPreconditionFailed, "The record has changed"},

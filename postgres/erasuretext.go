@@ -61,7 +61,7 @@ var textTables = map[string]textTable{
 	"practice_logs": {domain.NounPracticeLog, map[string]holding{"done": holdsFigures}},
 	"fits": {domain.NounFit, map[string]holding{"code_of_play": holdsCodes, "level": holdsCodes, "reason": holdsFigures,
 		"scores": holdsFigures, "habits": holdsFigures, "model": holdsFigures}},
-	"changes": {"", map[string]holding{"noun": holdsCodes, "op": holdsCodes, "before": holdsHistory, "before_found": holdsHistory}},
+	"changes":  {"", map[string]holding{"noun": holdsCodes, "op": holdsCodes, "before": holdsHistory, "before_found": holdsHistory}},
 	"erasures": {"", map[string]holding{"noun": holdsCodes, "counts": holdsFigures}},
 }
 
