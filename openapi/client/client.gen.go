@@ -4376,7 +4376,7 @@ type PublishedReaction struct {
 //
 // - `created`: it is new
 // - `unchanged`: it was there already, with this content or with this content once
-// - `conflict`: its id holds other content, or belonged to a record that was removed
+// - `conflict`: its id holds other content or belonged to a record that was removed, or another record is in the way
 // - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
 type PutStatus string
 
@@ -5243,7 +5243,7 @@ type ShotBatchItem struct {
 	//
 	// - `created`: it is new
 	// - `unchanged`: it was there already, with this content or with this content once
-	// - `conflict`: its id holds other content, or belonged to a record that was removed
+	// - `conflict`: its id holds other content or belonged to a record that was removed, or another record is in the way
 	// - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
 	Status PutStatus `json:"status"`
 }
@@ -6573,7 +6573,7 @@ type ToRead struct {
 
 // Token A bearer token of a member. It cannot be changed; removing it revokes it.
 type Token struct {
-	// ExpiresAt The instant from which the token is refused, before the year 10000.
+	// ExpiresAt The instant from which the token is refused, before the year 2100.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// ID The id of the record.
@@ -6594,7 +6594,7 @@ type Token struct {
 
 // TokenFields What a client writes of a token.
 type TokenFields struct {
-	// ExpiresAt The instant from which the token is refused, before the year 10000.
+	// ExpiresAt The instant from which the token is refused, before the year 2100.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// Label What the token is for, such as the device that holds it.
@@ -20679,6 +20679,8 @@ type ListAssignmentsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -20707,6 +20709,11 @@ func (r ListAssignmentsResponse) GetApplicationProblemJSON401() *Unauthenticated
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListAssignmentsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListAssignmentsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -21513,6 +21520,8 @@ type ListClearsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -21541,6 +21550,11 @@ func (r ListClearsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListClearsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListClearsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -23786,6 +23800,8 @@ type ListGamesResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -23814,6 +23830,11 @@ func (r ListGamesResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListGamesResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListGamesResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -24384,6 +24405,8 @@ type ListGoaliesResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -24412,6 +24435,11 @@ func (r ListGoaliesResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListGoaliesResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListGoaliesResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -26176,6 +26204,8 @@ type ListMembersResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -26204,6 +26234,11 @@ func (r ListMembersResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListMembersResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListMembersResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -27003,6 +27038,8 @@ type ListPracticeLogsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -27031,6 +27068,11 @@ func (r ListPracticeLogsResponse) GetApplicationProblemJSON401() *Unauthenticate
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListPracticeLogsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListPracticeLogsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -27906,6 +27948,8 @@ type ListReadingsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -27934,6 +27978,11 @@ func (r ListReadingsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListReadingsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListReadingsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -28490,6 +28539,8 @@ type ListRosterSpellsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -28518,6 +28569,11 @@ func (r ListRosterSpellsResponse) GetApplicationProblemJSON401() *Unauthenticate
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListRosterSpellsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListRosterSpellsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -30214,6 +30270,8 @@ type ListShotsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -30242,6 +30300,11 @@ func (r ListShotsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListShotsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListShotsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -30895,6 +30958,8 @@ type ListStintsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -30923,6 +30988,11 @@ func (r ListStintsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListStintsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListStintsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -32876,6 +32946,8 @@ type ListTokensResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -32904,6 +32976,11 @@ func (r ListTokensResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListTokensResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListTokensResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -33307,6 +33384,8 @@ type ListViewsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -33335,6 +33414,11 @@ func (r ListViewsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListViewsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListViewsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -36554,6 +36638,13 @@ func ParseListAssignmentsResponse(rsp *http.Response) (*ListAssignmentsResponse,
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -37393,6 +37484,13 @@ func ParseListClearsResponse(rsp *http.Response) (*ListClearsResponse, error) {
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -39682,6 +39780,13 @@ func ParseListGamesResponse(rsp *http.Response) (*ListGamesResponse, error) {
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -40288,6 +40393,13 @@ func ParseListGoaliesResponse(rsp *http.Response) (*ListGoaliesResponse, error) 
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -42084,6 +42196,13 @@ func ParseListMembersResponse(rsp *http.Response) (*ListMembersResponse, error) 
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -42913,6 +43032,13 @@ func ParseListPracticeLogsResponse(rsp *http.Response) (*ListPracticeLogsRespons
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -43829,6 +43955,13 @@ func ParseListReadingsResponse(rsp *http.Response) (*ListReadingsResponse, error
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -44418,6 +44551,13 @@ func ParseListRosterSpellsResponse(rsp *http.Response) (*ListRosterSpellsRespons
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -46155,6 +46295,13 @@ func ParseListShotsResponse(rsp *http.Response) (*ListShotsResponse, error) {
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -46835,6 +46982,13 @@ func ParseListStintsResponse(rsp *http.Response) (*ListStintsResponse, error) {
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -48844,6 +48998,13 @@ func ParseListTokensResponse(rsp *http.Response) (*ListTokensResponse, error) {
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -49277,6 +49438,13 @@ func ParseListViewsResponse(rsp *http.Response) (*ListViewsResponse, error) {
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
