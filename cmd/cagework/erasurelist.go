@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -112,6 +113,7 @@ func readErasures(path string) ([]domain.ErasureEntry, error) {
 			return nil, err
 		}
 		end := err != nil
+		text = bytes.TrimSpace(text)
 		var e domain.ErasureEntry
 		switch err := json.Unmarshal(text, &e); {
 		case len(text) > 0 && err == nil && !e.ProgramID.IsZero() && !e.ID.IsZero():
