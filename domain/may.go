@@ -32,6 +32,7 @@ const (
 	NounLine        Noun = "line"
 	NounWeek        Noun = "week"
 	NounLesson      Noun = "lesson"
+	NounAccess      Noun = "access"
 	NounMe          Noun = "me"
 )
 
@@ -55,13 +56,16 @@ const (
 	ScopeProgram Scope = "program"
 )
 
-// Actor is who acts: a member behind a valid token.
+// Actor is who acts: a member behind a valid token or session.
 type Actor struct {
 	ProgramID ID
 	MemberID  ID
 	Role      Role
 	TeamIDs   []ID
 	GoalieIDs []ID
+
+	TokenID   ID // the token behind the request, or behind its session; zero for none
+	SessionID ID // the browser's session behind the request; zero for none
 }
 
 // Rights says for each role how far it may do one verb to one noun; a role that is not there may not at all.
@@ -104,6 +108,7 @@ var rights = map[Noun]map[Verb]Rights{
 	NounLine:        {Read: ownCoaches},
 	NounWeek:        {Read: ownCoaches},
 	NounLesson:      {Read: staffRead},
+	NounAccess:      {Read: directorOnly},
 	NounMe:          {Read: anybody},
 }
 

@@ -26,6 +26,7 @@ type Stores struct {
 	PracticeLogs *records[domain.PracticeLogFields, domain.None]
 	Fits         *fits
 	Changes      domain.Changes
+	Accesses     domain.Accesses
 	Me           domain.Me
 	Lines        domain.Lines
 	Weeks        *weeks
@@ -62,5 +63,6 @@ func NewStores(db *DB, judge domain.Judge) *Stores {
 	s.Lines = &lines{db, s}
 	s.Weeks = &weeks{db: db, stores: s}
 	s.Changes = newChanges(db, s)
+	s.Accesses = &accesses{db}
 	return s
 }
