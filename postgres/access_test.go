@@ -33,7 +33,7 @@ func TestAccessesAreOnlyAdded(t *testing.T) {
 		require.NoError(t, s.stores.Accesses.Write(t.Context(), s.program.ID, entries))
 	}
 	first, second := s.looked("one", noon), s.looked("two", noon.Add(time.Minute))
-	second.Lost = &domain.LostAccesses{Count: 3, From: noon, To: noon.Add(time.Second)}
+	second.Lost = &domain.LostAccesses{Count: 3, From: first.At, To: second.At}
 	rev := s.lastRev(t, s.program.ID)
 	write(first)
 	other := first
