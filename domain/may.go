@@ -32,6 +32,8 @@ const (
 	NounLine        Noun = "line"
 	NounWeek        Noun = "week"
 	NounLesson      Noun = "lesson"
+	NounErasure     Noun = "erasure"
+	NounExport      Noun = "export"
 	NounAccess      Noun = "access"
 	NounMe          Noun = "me"
 )
@@ -108,6 +110,8 @@ var rights = map[Noun]map[Verb]Rights{
 	NounLine:        {Read: ownCoaches},
 	NounWeek:        {Read: ownCoaches},
 	NounLesson:      {Read: staffRead},
+	NounErasure:     {Read: directorOnly, Write: directorOnly},
+	NounExport:      {Read: directorOnly},
 	NounAccess:      {Read: directorOnly},
 	NounMe:          {Read: anybody},
 }
