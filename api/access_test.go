@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"log/slog"
 	"maps"
@@ -198,11 +199,11 @@ func (s *service) asks(path string) func() {
 }
 
 // startJournal puts a journal over the service's own database.
-func startJournal(t *testing.T, s *service) *journal.Journal {
+func startJournal(t testing.TB, s *service) *journal.Journal {
 	t.Helper()
-	j, err := journal.Open(s.stores.Accesses, journal.Config{Dir: t.TempDir(), Linger: time.Millisecond, Every: 10 * time.Millisecond})
+	j, err := journal.Open(s.stores.Accesses, journal.Config{Dir: t.TempDir(), Every: 10 * time.Millisecond})
 	require.NoError(t, err)
-	t.Cleanup(func() { j.Close(t.Context()) })
+	t.Cleanup(func() { j.Close(context.Background()) })
 	return j
 }
 
@@ -215,7 +216,7 @@ func (h handing) Note(a domain.Access) {
 	to.Note(a)
 }
 
-func newJournalled(t *testing.T) (*service, *journal.Journal) {
+func newJournalled(t testing.TB) (*service, *journal.Journal) {
 	t.Helper()
 	h := handing{make(chan domain.AccessLog, 1)}
 	s := newServiceWith(t, api.Config{Accesses: h})

@@ -8717,7 +8717,7 @@ type ClientInterface interface {
 
 	// GetGoalieExport Hand over all that is held on a goalie
 	//
-	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, who looked, and the history of all these. Only a director may do this.
 	//
 	// Corresponds with GET /v1/goalies/{id}/export (the `GetGoalieExport` operationId).
 	GetGoalieExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -8884,7 +8884,7 @@ type ClientInterface interface {
 
 	// GetMemberExport Hand over all that is held on a member
 	//
-	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and looked at and when, and the history of their record. Only a director may do this.
 	//
 	// Corresponds with GET /v1/members/{id}/export (the `GetMemberExport` operationId).
 	GetMemberExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -10595,7 +10595,7 @@ func (c *Client) EraseGoalie(ctx context.Context, id openapi_types.UUID, params 
 
 // GetGoalieExport Hand over all that is held on a goalie
 //
-// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, who looked, and the history of all these. Only a director may do this.
 //
 // Corresponds with GET /v1/goalies/{id}/export (the `GetGoalieExport` operationId).
 func (c *Client) GetGoalieExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -10972,7 +10972,7 @@ func (c *Client) EraseMember(ctx context.Context, id openapi_types.UUID, params 
 
 // GetMemberExport Hand over all that is held on a member
 //
-// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and looked at and when, and the history of their record. Only a director may do this.
 //
 // Corresponds with GET /v1/members/{id}/export (the `GetMemberExport` operationId).
 func (c *Client) GetMemberExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -19865,7 +19865,7 @@ type ClientWithResponsesInterface interface {
 
 	// GetGoalieExportWithResponse Hand over all that is held on a goalie
 	//
-	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, who looked, and the history of all these. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -20054,7 +20054,7 @@ type ClientWithResponsesInterface interface {
 
 	// GetMemberExportWithResponse Hand over all that is held on a member
 	//
-	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and looked at and when, and the history of their record. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -35290,7 +35290,7 @@ func (c *ClientWithResponses) EraseGoalieWithResponse(ctx context.Context, id op
 
 // GetGoalieExportWithResponse Hand over all that is held on a goalie
 //
-// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, who looked, and the history of all these. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -35605,7 +35605,7 @@ func (c *ClientWithResponses) EraseMemberWithResponse(ctx context.Context, id op
 
 // GetMemberExportWithResponse Hand over all that is held on a member
 //
-// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and looked at and when, and the history of their record. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
