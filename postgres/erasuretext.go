@@ -62,6 +62,7 @@ var textTables = map[string]textTable{
 	"fits": {domain.NounFit, map[string]holding{"code_of_play": holdsCodes, "level": holdsCodes, "reason": holdsFigures,
 		"scores": holdsFigures, "habits": holdsFigures, "model": holdsFigures}},
 	"changes":  {"", map[string]holding{"noun": holdsCodes, "op": holdsCodes, "before": holdsHistory, "before_found": holdsHistory}},
+	"accesses": {"", map[string]holding{"action": holdsCodes, "noun": holdsCodes, "record_noun": holdsCodes}},
 	"erasures": {"", map[string]holding{"noun": holdsCodes, "counts": holdsFigures}},
 }
 
