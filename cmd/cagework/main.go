@@ -20,6 +20,7 @@ type cli struct {
 	Migrate migrateCmd `cmd:"" help:"Bring the database to this program's schema, or take it back. The only migrator."`
 	Backup  backupCmd  `cmd:"" help:"Back the database up, encrypted where a key is given, and try the backup out."`
 	Restore restoreCmd `cmd:"" help:"Bring a backup back into an empty database, and compare."`
+	Doctor  doctorCmd  `cmd:"" help:"Check the database, its roles, the disk and the backups, and say what to do."`
 	Demo    demoCmd    `cmd:"" help:"Start a private Postgres, load an invented program and show a goalie's week."`
 	Program programCmd `cmd:"" help:"Chores with programs."`
 	Token   tokenCmd   `cmd:"" help:"Chores with tokens."`
