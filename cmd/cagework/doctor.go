@@ -5,9 +5,11 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"path/filepath"
 	"time"
 
+	"cagework/domain"
 	"cagework/migrations"
 	"cagework/postgres"
 	"cagework/postgres/backup"
@@ -18,6 +20,7 @@ type doctorCmd struct {
 	Backups     string        `name:"backups" env:"CAGEWORK_BACKUPS" help:"The directory of the backups."`
 	BackupAge   time.Duration `name:"backup-age" env:"CAGEWORK_BACKUP_AGE" default:"36h" help:"How old the last verified backup may be."`
 	DataDir     string        `name:"data-dir" env:"CAGEWORK_DATA_DIR" help:"Where the server keeps its data on this machine, when its login may not tell."`
+	Erasures    string        `name:"erasures-file" env:"CAGEWORK_ERASURES_FILE" help:"The list of erasures that serve keeps apart from the database."`
 	JSON        bool          `name:"json" help:"Print the findings as JSON."`
 }
 
@@ -64,7 +67,27 @@ func (d doctorCmd) examine(ctx context.Context) ([]postgres.Finding, error) {
 		found = append(found, patient.Examine(ctx)...)
 		found = append(found, d.disk(ctx, patient))
 	}
-	return append(found, d.backups(time.Now())), nil
+	return append(found, d.backups(time.Now()), d.erasures()), nil
+}
+
+// erasures looks for the list without which a restored backup brings erased people back.
+func (d doctorCmd) erasures() postgres.Finding {
+	f := postgres.Finding{Check: "erasures", State: postgres.Warning}
+	if d.Erasures == "" {
+		f.Says = "they are not kept apart from the database: a restored backup brings erased people back"
+		f.Do = "give serve and doctor --erasures-file (CAGEWORK_ERASURES_FILE), on another disk"
+		return f
+	}
+	list, err := readErasures(d.Erasures)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		f.Says, f.Do = "the list is not there: "+d.Erasures, "start serve with the same --erasures-file, which makes it"
+	case err != nil:
+		f.State, f.Says, f.Do = postgres.Problem, "the list can't be read: "+err.Error(), "mend it by hand: it says who must not come back"
+	default:
+		f.State, f.Says = postgres.Fine, fmt.Sprintf("%d are kept apart", len(domain.EffectiveErasures(list)))
+	}
+	return f
 }
 
 // disk looks at the free space where the server keeps its data, as far as that can be known from here.

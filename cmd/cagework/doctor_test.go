@@ -45,14 +45,15 @@ func TestAHealthyDeployment(t *testing.T) {
 	deploy(t, server)
 	dir := t.TempDir()
 	ok(t, "backup", dir, "--database-url="+as(t, server, "cagework_backup", "cagework"), "--keep=3")
-	out, _, err := cagework(t, "doctor", "--database-url="+as(t, server, "app", "cagework"), "--backups="+dir, "--data-dir="+dir)
+	out, _, err := cagework(t, "doctor", "--database-url="+as(t, server, "app", "cagework"), "--backups="+dir, "--data-dir="+dir,
+		"--erasures-file="+write(t, ""))
 	require.NoError(t, err, out)
 	for line := range strings.Lines(out) {
 		if !strings.Contains(line, " disk ") { // which is that of this machine
 			require.True(t, strings.HasPrefix(line, "ok "), out)
 		}
 	}
-	require.Equal(t, 13, strings.Count(out, "\nok ")+1, out)
+	require.Equal(t, 14, strings.Count(out, "\nok ")+1, out)
 }
 
 // TestTheDoctorFindsWhatIsWrong plants one thing after another.
@@ -83,7 +84,7 @@ func TestTheDoctorFindsWhatIsWrong(t *testing.T) {
 		require.Equal(t, c.state, found[c.check].State, "%s: %+v", c.sql, found)
 		require.Contains(t, found[c.check].Says, c.says, c.sql)
 		for name, f := range found {
-			if name != c.check && name != "durable" && name != "backup" && name != "disk" && c.check != "role" {
+			if name != c.check && name != "durable" && name != "backup" && name != "disk" && name != "erasures" && c.check != "role" {
 				require.Equal(t, postgres.Fine, f.State, "%s: nothing else is wrong, yet %s: %+v", c.sql, name, f)
 			}
 		}
@@ -178,4 +179,28 @@ func TestRoom(t *testing.T) {
 		require.Equal(t, c.state, f.State, "%+v", c)
 		require.Equal(t, c.state != postgres.Fine, f.Do != "")
 	}
+}
+
+func TestTheDoctorLooksAtErasures(t *testing.T) {
+	t.Parallel()
+	const line = `{"program_id":"0195a000-0000-7000-8000-000000000001","id":"0195a000-0000-7000-8000-000000000002","noun":"goalie",` +
+		`"at":"2026-12-01T00:00:00Z","attempt":"0195a000-0000-7000-8000-000000000003","step":"done"}` + "\n"
+	for file, want := range map[string]postgres.Finding{
+		"":                                 {State: postgres.Warning, Says: "not kept apart"},
+		filepath.Join(t.TempDir(), "gone"): {State: postgres.Warning, Says: "is not there"},
+		write(t, line+line):                {State: postgres.Fine, Says: "1 are kept apart"},
+		write(t, "nonsense\n"+line):        {State: postgres.Problem, Says: "can't be read"},
+	} {
+		f := doctorCmd{Erasures: file}.erasures()
+		require.Equal(t, want.State, f.State, "%+v", f)
+		require.Contains(t, f.Says, want.Says)
+		require.Equal(t, f.State != postgres.Fine, f.Do != "")
+	}
+}
+
+func write(t *testing.T, content string) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "file")
+	require.NoError(t, os.WriteFile(path, []byte(content), 0o600))
+	return path
 }

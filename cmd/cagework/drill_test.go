@@ -99,7 +99,7 @@ func TestTheDrill(t *testing.T) {
 	fresh := privateServer(t)
 	execute(t, fresh.URL("postgres"), `CREATE ROLE another_owner LOGIN CREATEROLE CREATEDB PASSWORD 'of-no-worth'`)
 	require.Zero(t, number(t, fresh.URL("postgres"), `SELECT count(*) FROM pg_roles WHERE rolname = 'cagework_service'`))
-	restored := ok(t, "restore", path, "--create", "--identity="+key, "--database-url="+as(t, fresh, "another_owner", "records"))
+	restored := ok(t, "restore", path, "--create", "--identity="+key, "--no-erasures", "--database-url="+as(t, fresh, "another_owner", "records"))
 	require.Contains(t, restored, "compared with the backup")
 	execute(t, fresh.URL("postgres"), `CREATE ROLE app LOGIN PASSWORD 'of-no-worth' IN ROLE cagework_service`)
 	after := serve(t, as(t, fresh, "app", "records"))
