@@ -25,7 +25,7 @@ func (p *programs) Remove(ctx context.Context, id domain.ID, name string, dry bo
 	e := p.stores.Erasures
 	line := domain.ErasureEntry{ProgramID: id, ID: id, Noun: domain.NounProgram, Attempt: domain.NewID(p.db.now()), Step: domain.ErasureBegun}
 	var counts []TableCount
-	err := p.db.inTx(ctx, asOwner(id), id, func(ctx context.Context, t *tx) error {
+	err := p.db.inTx(ctx, asLogin(id), id, func(ctx context.Context, t *tx) error {
 		program, err := p.present(ctx, t, "")
 		if err != nil {
 			return err
@@ -50,8 +50,8 @@ func (p *programs) Remove(ctx context.Context, id domain.ID, name string, dry bo
 	return counts, err
 }
 
-// asOwner begins a transaction that keeps the login's own rights; row security confines it to the program all the same.
-func asOwner(program domain.ID) pgx.TxOptions {
+// asLogin begins a transaction that keeps the login's own rights; row security confines it to the program all the same.
+func asLogin(program domain.ID) pgx.TxOptions {
 	return pgx.TxOptions{BeginQuery: "BEGIN; SET LOCAL app.program_id = '" + program.String() + "'; SET LOCAL lock_timeout = '10s'"}
 }
 

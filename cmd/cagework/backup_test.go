@@ -158,8 +158,8 @@ func TestBackupSettings(t *testing.T) {
 	require.Empty(t, left)
 }
 
-// TestARestoreErasesAgain erases a goalie after the backup, and restores it.
-func TestARestoreErasesAgain(t *testing.T) {
+// TestWhoWasErasedStaysErased erases a goalie after the backup, and restores it.
+func TestWhoWasErasedStaysErased(t *testing.T) {
 	t.Parallel()
 	server := deployed(t)
 	app, list := as(t, server, "app", "cagework"), filepath.Join(t.TempDir(), "erasures")
