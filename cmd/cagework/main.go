@@ -26,6 +26,7 @@ type cli struct {
 	Token     tokenCmd     `cmd:"" help:"Chores with tokens."`
 	Person    personCmd    `cmd:"" help:"Hand over what is held on a goalie or member, or erase them."`
 	Erasures  erasuresCmd  `cmd:"" help:"Chores with the list of erasures that is kept apart from the database."`
+	Accesses  accessesCmd  `cmd:"" help:"Chores with the record of who looked."`
 	Retention retentionCmd `cmd:"" help:"List, or erase, the goalies about whom nothing was written for long. Off unless it is set."`
 	Health    healthCmd    `cmd:"" help:"Ask the service on this machine whether it is ready; for the health check of a container."`
 	Version   versionCmd   `cmd:"" help:"Print the version."`
