@@ -39,6 +39,7 @@ func TestHelpOfEveryCommand(t *testing.T) {
 		"backup verify":   "$CAGEWORK_BACKUP_IDENTITY",
 		"backup key":      "secret key",
 		"restore":         "must be empty",
+		"doctor":          "$CAGEWORK_BACKUPS",
 		"program":         "create",
 		"program create":  "America/New_York",
 		"token create":    "--days=365",

@@ -2,8 +2,11 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
+
+	"filippo.io/age"
 
 	"cagework/domain/judgement"
 	"cagework/migrations"
@@ -12,18 +15,27 @@ import (
 )
 
 type restoreCmd struct {
-	File         string `arg:"" help:"The backup."`
-	DatabaseURL  string `name:"database-url" env:"DATABASE_URL" help:"The database (required), which must be empty, under the login that owns it."`
-	Create       bool   `name:"create" help:"Make the database."`
-	Jobs         int    `name:"jobs" default:"1" help:"How many tables to restore at once; more than one needs room for the dump in TMPDIR, in the clear."`
-	openFlags    `embed:""`
-	ErasuresFile string `name:"erasures-file" env:"CAGEWORK_ERASURES_FILE" help:"The list of who was erased, kept apart from the database: they are erased again before anybody is served. Where the schema is older than this program it is migrated first."`
+	File        string `arg:"" help:"The backup."`
+	DatabaseURL string `name:"database-url" env:"DATABASE_URL" help:"The database (required), which must be empty, under the login that owns it."`
+	Create      bool   `name:"create" help:"Make the database."`
+	Jobs        int    `name:"jobs" default:"1" help:"How many tables to restore at once; more than one needs room for the dump in TMPDIR, in the clear."`
+	Erasures    string `name:"erasures-file" env:"CAGEWORK_ERASURES_FILE" help:"The list of erasures that serve keeps apart from the database: whoever stands on it is erased again before anybody can connect."`
+	NoErasures  bool   `name:"no-erasures" help:"There is no such list: whoever was erased since the backup comes back."`
+	openFlags   `embed:""`
 }
 
 // Validate refuses what cannot work, before anything starts.
-func (r restoreCmd) Validate() error { return checkDatabaseURL(r.DatabaseURL) }
+func (r restoreCmd) Validate() error {
+	switch {
+	case r.Erasures == "" && !r.NoErasures:
+		return errors.New("give --erasures-file, or whoever was erased since the backup comes back; --no-erasures says that this is meant")
+	case r.Erasures != "" && r.NoErasures:
+		return errors.New("--erasures-file and --no-erasures contradict each other")
+	}
+	return checkDatabaseURL(r.DatabaseURL)
+}
 
-// Run brings a backup back and compares it.
+// Run brings a backup back, compares it, and erases again whoever was erased since.
 func (r restoreCmd) Run(ctx context.Context, c *console) error {
 	keys, err := r.keys()
 	if err != nil {
@@ -33,10 +45,13 @@ func (r restoreCmd) Run(ctx context.Context, c *console) error {
 	if err != nil {
 		return err
 	}
+	if err := r.mayErase(keys, latest); err != nil {
+		return err
+	}
 	begun := time.Now()
 	restored, err := backup.Restore(ctx, backup.RestoreOptions{
 		DatabaseURL: r.DatabaseURL, Path: r.File, Identities: keys, Create: r.Create, Jobs: r.Jobs,
-		Before: func(ctx context.Context, _ *backup.Manifest) error { return r.eraseAgain(ctx, c) },
+		Before: func(ctx context.Context, m *backup.Manifest) error { return r.eraseAgain(ctx, c, m, latest) },
 	})
 	if err != nil {
 		return err
@@ -47,13 +62,8 @@ func (r restoreCmd) Run(ctx context.Context, c *console) error {
 	for _, role := range restored.Roles {
 		c.notef("made the role %s, which can't log in\n", role)
 	}
-	if r.ErasuresFile == "" {
-		c.notef("whoever was erased since the backup is back: cagework erasures replay erases them again, given the list that was kept apart\n")
-	}
 	switch {
-	case m.Schema < latest && r.ErasuresFile != "":
-		c.notef("migrated from schema %d to %d\n", m.Schema, latest)
-	case m.Schema < latest:
+	case m.Schema < latest && r.Erasures == "":
 		c.notef("next: cagework migrate (the schema is %d, this program needs %d)\n", m.Schema, latest)
 	case m.Schema > latest:
 		c.notef("next: a newer cagework (the schema is %d, this one knows %d)\n", m.Schema, latest)
@@ -64,23 +74,55 @@ func (r restoreCmd) Run(ctx context.Context, c *console) error {
 	return nil
 }
 
-// eraseAgain brings what was restored up to the list of erasures. The database is closed to others until it is done.
-func (r restoreCmd) eraseAgain(ctx context.Context, c *console) error {
-	if r.ErasuresFile == "" {
+// mayErase finds out, before anything is touched, whether the list can be read and this program knows the schema.
+func (r restoreCmd) mayErase(keys []age.Identity, latest uint) error {
+	if r.Erasures == "" {
 		return nil
 	}
-	if err := migrations.Up(ctx, r.DatabaseURL); err != nil {
+	if _, err := readErasures(r.Erasures); err != nil {
+		return fmt.Errorf("--erasures-file: %w", err)
+	}
+	file, err := backup.Open(r.File, keys)
+	if err != nil {
 		return err
 	}
+	defer file.Close()
+	if file.Manifest.Schema > latest {
+		return fmt.Errorf("the backup's schema is %d and this program knows %d, so it can't erase anybody there: use the newer cagework",
+			file.Manifest.Schema, latest)
+	}
+	return nil
+}
+
+// eraseAgain erases whoever stands on the list, in a database to which nobody else can connect yet. It takes the schema that
+// erases.
+func (r restoreCmd) eraseAgain(ctx context.Context, c *console, m *backup.Manifest, latest uint) error {
+	if r.Erasures == "" {
+		return nil
+	}
+	if m.Schema < latest {
+		if err := migrations.Up(ctx, r.DatabaseURL); err != nil {
+			return err
+		}
+		c.notef("migrated from schema %d to %d\n", m.Schema, latest)
+	}
+	give, err := backup.Lend(ctx, r.DatabaseURL, "cagework_service")
+	if err != nil {
+		return err
+	}
+	persons, programs, err := r.replay(ctx)
+	if err := errors.Join(err, give(ctx)); err != nil {
+		return fmt.Errorf("erase again whoever was erased: %w", err)
+	}
+	c.notef("erased again: %d persons and %d programs\n", persons, programs)
+	return nil
+}
+
+func (r restoreCmd) replay(ctx context.Context) (persons, programs int, err error) {
 	db, err := postgres.Open(ctx, postgres.Config{URL: r.DatabaseURL, MaxConns: 2})
 	if err != nil {
-		return err
+		return 0, 0, err
 	}
 	defer db.Close()
-	persons, programs, err := replayErasures(ctx, postgres.NewStores(db, judgement.Judge{}), r.ErasuresFile)
-	if err != nil {
-		return fmt.Errorf("the list of erasures: %w", err)
-	}
-	c.notef("erased %d persons and %d programs again\n", persons, programs)
-	return nil
+	return replayErasures(ctx, postgres.NewStores(db, judgement.Judge{}), r.Erasures)
 }
