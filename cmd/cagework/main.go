@@ -28,7 +28,6 @@ type cli struct {
 	Erasures  erasuresCmd  `cmd:"" help:"Chores with the list of erasures that is kept apart from the database."`
 	Accesses  accessesCmd  `cmd:"" help:"Chores with the record of who looked."`
 	Retention retentionCmd `cmd:"" help:"List, or erase, the goalies about whom nothing was written for long. Off unless it is set."`
-	Accesses  accessesCmd  `cmd:"" help:"Chores with the record of who looked."`
 	Health    healthCmd    `cmd:"" help:"Ask the service on this machine whether it is ready; for the health check of a container."`
 	Version   versionCmd   `cmd:"" help:"Print the version."`
 }
