@@ -48,4 +48,8 @@ func TestBackfillsReachEveryRow(t *testing.T) {
 			AND before = '{"name": "G", "allowed_drill_ids": [], "shies_from_ball": false}'),
 		(SELECT count(*) FROM changes WHERE noun = 'team' AND before = '{"name": "T"}')`).Scan(&readings, &goalies, &teams))
 	require.Equal(t, []int{2, 2, 2}, []int{readings, goalies, teams})
+	var ids string
+	require.NoError(t, conn.QueryRow(t.Context(), `SELECT string_agg(noun || ' ' || right(id::text, 1) || right(program_id::text, 1), ', ' ORDER BY id)
+		FROM record_ids`).Scan(&ids))
+	require.Equal(t, "goalie 11, goalie 22", ids, "an id is of the noun that had it first")
 }

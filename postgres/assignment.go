@@ -13,9 +13,7 @@ func newAssignments(db *DB, s *Stores, judge domain.Judge) *records[domain.Assig
 		"goalie": "assignments.goalie_id = @goalie",
 		"team":   "(" + goalieInTeam("assignments.goalie_id", "= @team") + ") IS TRUE",
 	}
-	r.subject = func(ctx context.Context, t *tx, rec domain.Assignment) (domain.Subject, error) {
-		return goalieSubject(ctx, t, rec.Fields.GoalieID)
-	}
+	r.home = func(rec domain.Assignment) home { return home{goalie: &rec.Fields.GoalieID} }
 	r.check = func(ctx context.Context, t *tx, _ domain.Actor, before, after *domain.Assignment) error {
 		if err := refuseMissingGoalie(ctx, t, after.Fields.GoalieID); err != nil {
 			return err
@@ -110,11 +108,11 @@ func goalieInTeam(goalie, team string) string {
 		` AND s.team_id ` + team + `)`
 }
 
-// ofOwnGoalies confines to goalies of own teams, and to those of no team yet.
+// ofOwnGoalies confines to goalies of own teams, and to those whom one made and who were on no roster yet.
 func ofOwnGoalies(table string) string {
 	goalie := table + ".goalie_id"
-	return "((" + goalieInTeam(goalie, "= ANY(@own_teams)") + ") OR NOT EXISTS (SELECT 1 FROM roster_spells s " +
-		"WHERE s.program_id = @program AND s.goalie_id = " + goalie + "))"
+	return "((" + goalieInTeam(goalie, "= ANY(@own_teams)") + ") OR EXISTS (SELECT 1 FROM goalies o " +
+		"WHERE o.program_id = @program AND o.id = " + goalie + " AND o.made_by = @own_member))"
 }
 
 // refuseMissingGoalie says so before the database does: of a goalie that is not there nobody owns anything.

@@ -141,13 +141,14 @@ var catalogHabits = []catalogRule{
 				WHERE e.grantee <> (SELECT relowner FROM pg_class WHERE oid = ours.oid)) g ON true
 			GROUP BY name) granted
 		WHERE have IS DISTINCT FROM CASE
-			WHEN name IN ('changes', 'fits') THEN 'cagework_service INSERT, cagework_service SELECT'
+			WHEN name IN ('changes', 'fits', 'record_ids') THEN 'cagework_service INSERT, cagework_service SELECT'
 			WHEN name = 'programs' THEN 'cagework_service INSERT, cagework_service SELECT, cagework_service UPDATE'
 			ELSE 'cagework_service DELETE, cagework_service INSERT, cagework_service SELECT, cagework_service UPDATE' END
 		UNION ALL SELECT attname::text FROM ours JOIN pg_attribute a ON a.attrelid = ours.oid WHERE a.attacl IS NOT NULL
 		UNION ALL SELECT 'may create' WHERE has_schema_privilege('cagework_service', 'public', 'CREATE')`),
 		[]string{
 			`GRANT DELETE ON changes TO cagework_service`, `GRANT UPDATE ON changes TO cagework_service`,
+			`GRANT DELETE ON record_ids TO cagework_service`, `GRANT UPDATE ON record_ids TO cagework_service`,
 			`GRANT DELETE ON fits TO cagework_service`, `GRANT UPDATE ON fits TO cagework_service`,
 			`GRANT TRUNCATE ON goalies TO cagework_service`, `GRANT SELECT ON goalies TO PUBLIC`,
 			`REVOKE DELETE ON goalies FROM cagework_service`, `GRANT UPDATE (noun) ON changes TO cagework_service`,

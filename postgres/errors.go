@@ -26,7 +26,7 @@ var constraints = map[string]refusal{
 	"goalies_pk": raced, "roster_spells_pk": raced, "games_pk": raced, "stints_pk": raced, "shots_pk": raced,
 	"clears_pk": raced, "views_pk": raced, "habits_pk": raced, "assignments_pk": raced, "practice_logs_pk": raced,
 	"readings_pk": raced, "targets_pk": raced, "drills_pk": raced, "rules_pk": raced, "programs_pk": raced,
-	"fits_pk": raced,
+	"fits_pk": raced, "record_ids_pk": {domain.Conflict, "", idTaken},
 
 	"tokens_secret_uq":         {domain.Conflict, "", "The secret is taken; try again."},
 	"targets_code_uq":          {domain.Conflict, "/code", "is the code of another target"},
@@ -122,7 +122,8 @@ func worthRetrying(err error) bool {
 	}
 	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
 		return pg.Code == "40001" || pg.Code == "40P01" ||
-			pg.Code == "23505" && strings.HasSuffix(pg.ConstraintName, "_pk")
+			pg.Code == "23505" && strings.HasSuffix(pg.ConstraintName, "_pk") &&
+				pg.ConstraintName != "record_ids_pk" // another noun was first, and stays so
 	}
 	_, sent := errors.AsType[*commitError](err)
 	return !sent && pgconn.SafeToRetry(err)

@@ -15,7 +15,7 @@ import (
 var tenantTables = []string{
 	"programs", "changes", "members", "tokens", "seasons", "competitions", "teams", "goalies", "roster_spells",
 	"games", "stints", "shots", "readings", "clears", "views", "habits", "targets", "drills", "rules", "assignments", "practice_logs",
-	"fits",
+	"fits", "record_ids",
 }
 
 // row is a record of any kind.
@@ -80,7 +80,7 @@ func TestEveryStoreHasItsKind(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)
 	known := append([]string{}, special...)
-	tables := []string{"programs", "changes", "fits"}
+	tables := []string{"programs", "changes", "fits", "record_ids"}
 	for _, k := range s.kinds() {
 		known = append(known, k.field)
 		tables = append(tables, k.table)

@@ -239,7 +239,7 @@ func TestAnotherProgramReachesNoHistoryAndNoBatch(t *testing.T) {
 	for field, one := range mine {
 		_, err := s.stores.Changes.Of(t.Context(), stranger, one.id, 0, 0)
 		refused(t, domain.NotFound, err)
-		_, err = s.stores.Changes.Undo(t.Context(), stranger, one.id, anyRev, 0)
+		_, err = s.stores.Changes.Undo(t.Context(), stranger, one.id, at(1), 0)
 		refused(t, domain.NotFound, err)
 		_, err = s.stores.Changes.Of(t.Context(), s.director, one.id, 0, 0)
 		require.NoError(t, err, "%s: its own program reads it", field)
