@@ -30,6 +30,7 @@ import (
 type service struct {
 	t        testing.TB
 	url      string
+	handler  http.Handler
 	adminURL string
 	db       *postgres.DB
 	stores   *postgres.Stores
@@ -58,6 +59,7 @@ func newServiceWith(t testing.TB, cfg api.Config) *service {
 		Lines: p.Lines, Weeks: p.Weeks, Views: p.Views, Fits: p.Fits,
 	}, cfg)
 	require.NoError(t, err)
+	s.handler = handler
 	server := httptest.NewServer(handler)
 	t.Cleanup(server.Close)
 	s.url = server.URL

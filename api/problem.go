@@ -39,7 +39,8 @@ var kinds = map[domain.Code]kind{
 	domain.Unauthenticated:      {http.StatusUnauthorized, "A valid token is needed"},
 	domain.Forbidden:            {http.StatusForbidden, "This member may not do that"},
 	domain.NotFound:             {http.StatusNotFound, "Not found"},
-	domain.Conflict:             {http.StatusConflict, "The id or name is taken"},
+	domain.Conflict:             {http.StatusConflict, "It conflicts with what is stored"},
+	domain.InTheWay:             {http.StatusConflict, "Another record is in the way"},
 	domain.Removed:              {http.StatusConflict, "The record was removed"},
 	domain.InUse:                {http.StatusConflict, "Other records stand on it"},
 	domain.PreconditionRequired: {http.StatusPreconditionRequired, "If-Match is needed"},
@@ -48,7 +49,7 @@ var kinds = map[domain.Code]kind{
 	domain.UnsupportedMedia:     {http.StatusUnsupportedMediaType, "The media type is not taken here"},
 	domain.NotAcceptable:        {http.StatusNotAcceptable, "No accepted media type can be served"},
 	domain.MethodNotAllowed:     {http.StatusMethodNotAllowed, "The method is not allowed here"},
-	domain.Unavailable:          {http.StatusServiceUnavailable, "Try again shortly"},
+	domain.Unavailable:          {http.StatusServiceUnavailable, "The service cannot do this at the moment"},
 	domain.Timeout:              {http.StatusGatewayTimeout, "It took too long"},
 	domain.Internal:             {http.StatusInternalServerError, "Something went wrong on our side"},
 }

@@ -104,8 +104,9 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 			with(func(c *call) { c.header = http.Header{"Content-Type": {"text/plain"}} }),
 			with(func(c *call) { c.body = `{"nonsense":1}` }))
 	}
-	if slices.Contains(op.Query, "season_id") && op.Method == http.MethodGet {
-		calls = append(calls, with(func(c *call) { c.path += "?season_id=" + w.id("no season") }))
+	ids := slices.DeleteFunc(slices.Clone(op.Query), func(name string) bool { return !strings.HasSuffix(name, "_id") })
+	if len(ids) > 0 && op.Method == http.MethodGet {
+		calls = append(calls, with(func(c *call) { c.path += "?" + ids[0] + "=" + w.id("no such record") }))
 	}
 	if op.Noun == string(domain.NounLesson) {
 		calls = append(calls, with(func(c *call) { c.path += "?speed_ms=0" }))

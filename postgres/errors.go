@@ -29,10 +29,10 @@ var constraints = map[string]refusal{
 	"fits_pk": raced, "record_ids_pk": {domain.Conflict, "", idTaken},
 
 	"tokens_secret_uq":         {domain.Conflict, "", "The secret is taken; try again."},
-	"targets_code_uq":          {domain.Conflict, "/code", "is the code of another target"},
-	"habits_code_uq":           {domain.Conflict, "/code", "is the code of another habit"},
-	"drills_code_uq":           {domain.Conflict, "/code", "is the code of another drill"},
-	"readings_one_a_member_uq": {domain.Conflict, "/shot_id", "already has a reading of yours; change that one"},
+	"targets_code_uq":          {domain.InTheWay, "/code", "is the code of another target"},
+	"habits_code_uq":           {domain.InTheWay, "/code", "is the code of another habit"},
+	"drills_code_uq":           {domain.InTheWay, "/code", "is the code of another drill"},
+	"readings_one_a_member_uq": {domain.InTheWay, "/shot_id", "already has a reading of yours; change that one"},
 
 	"members_program_fk": internalOnly, "seasons_program_fk": internalOnly, "competitions_program_fk": internalOnly,
 	"habits_program_fk": internalOnly, "goalies_program_fk": internalOnly, "targets_program_fk": internalOnly, "drills_program_fk": internalOnly,

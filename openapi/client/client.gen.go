@@ -4220,7 +4220,7 @@ type PublishedReaction struct {
 //
 // - `created`: it is new
 // - `unchanged`: it was there already, with this content or with this content once
-// - `conflict`: its id holds other content, or belonged to a record that was removed
+// - `conflict`: its id holds other content or belonged to a record that was removed, or another record is in the way
 // - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
 type PutStatus string
 
@@ -5087,7 +5087,7 @@ type ShotBatchItem struct {
 	//
 	// - `created`: it is new
 	// - `unchanged`: it was there already, with this content or with this content once
-	// - `conflict`: its id holds other content, or belonged to a record that was removed
+	// - `conflict`: its id holds other content or belonged to a record that was removed, or another record is in the way
 	// - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
 	Status PutStatus `json:"status"`
 }
@@ -6417,7 +6417,7 @@ type ToRead struct {
 
 // Token A bearer token of a member. It cannot be changed; removing it revokes it.
 type Token struct {
-	// ExpiresAt The instant from which the token is refused, before the year 10000.
+	// ExpiresAt The instant from which the token is refused, before the year 2100.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// ID The id of the record.
@@ -6438,7 +6438,7 @@ type Token struct {
 
 // TokenFields What a client writes of a token.
 type TokenFields struct {
-	// ExpiresAt The instant from which the token is refused, before the year 10000.
+	// ExpiresAt The instant from which the token is refused, before the year 2100.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// Label What the token is for, such as the device that holds it.
@@ -19991,6 +19991,8 @@ type ListAssignmentsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -20019,6 +20021,11 @@ func (r ListAssignmentsResponse) GetApplicationProblemJSON401() *Unauthenticated
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListAssignmentsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListAssignmentsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -20811,6 +20818,8 @@ type ListClearsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -20839,6 +20848,11 @@ func (r ListClearsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListClearsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListClearsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -22994,6 +23008,8 @@ type ListGamesResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -23022,6 +23038,11 @@ func (r ListGamesResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListGamesResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListGamesResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -23592,6 +23613,8 @@ type ListGoaliesResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -23620,6 +23643,11 @@ func (r ListGoaliesResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListGoaliesResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListGoaliesResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -25155,6 +25183,8 @@ type ListMembersResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -25183,6 +25213,11 @@ func (r ListMembersResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListMembersResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListMembersResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -25753,6 +25788,8 @@ type ListPracticeLogsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -25781,6 +25818,11 @@ func (r ListPracticeLogsResponse) GetApplicationProblemJSON401() *Unauthenticate
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListPracticeLogsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListPracticeLogsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -26656,6 +26698,8 @@ type ListReadingsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -26684,6 +26728,11 @@ func (r ListReadingsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListReadingsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListReadingsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -27240,6 +27289,8 @@ type ListRosterSpellsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -27268,6 +27319,11 @@ func (r ListRosterSpellsResponse) GetApplicationProblemJSON401() *Unauthenticate
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListRosterSpellsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListRosterSpellsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -28964,6 +29020,8 @@ type ListShotsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -28992,6 +29050,11 @@ func (r ListShotsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListShotsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListShotsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -29645,6 +29708,8 @@ type ListStintsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -29673,6 +29738,11 @@ func (r ListStintsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListStintsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListStintsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -31626,6 +31696,8 @@ type ListTokensResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -31654,6 +31726,11 @@ func (r ListTokensResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListTokensResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListTokensResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -32057,6 +32134,8 @@ type ListViewsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -32085,6 +32164,11 @@ func (r ListViewsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListViewsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListViewsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -35199,6 +35283,13 @@ func ParseListAssignmentsResponse(rsp *http.Response) (*ListAssignmentsResponse,
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -36021,6 +36112,13 @@ func ParseListClearsResponse(rsp *http.Response) (*ListClearsResponse, error) {
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -38223,6 +38321,13 @@ func ParseListGamesResponse(rsp *http.Response) (*ListGamesResponse, error) {
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -38829,6 +38934,13 @@ func ParseListGoaliesResponse(rsp *http.Response) (*ListGoaliesResponse, error) 
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -40402,6 +40514,13 @@ func ParseListMembersResponse(rsp *http.Response) (*ListMembersResponse, error) 
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -41008,6 +41127,13 @@ func ParseListPracticeLogsResponse(rsp *http.Response) (*ListPracticeLogsRespons
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -41924,6 +42050,13 @@ func ParseListReadingsResponse(rsp *http.Response) (*ListReadingsResponse, error
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -42513,6 +42646,13 @@ func ParseListRosterSpellsResponse(rsp *http.Response) (*ListRosterSpellsRespons
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -44250,6 +44390,13 @@ func ParseListShotsResponse(rsp *http.Response) (*ListShotsResponse, error) {
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -44930,6 +45077,13 @@ func ParseListStintsResponse(rsp *http.Response) (*ListStintsResponse, error) {
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -46939,6 +47093,13 @@ func ParseListTokensResponse(rsp *http.Response) (*ListTokensResponse, error) {
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -47372,6 +47533,13 @@ func ParseListViewsResponse(rsp *http.Response) (*ListViewsResponse, error) {
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem

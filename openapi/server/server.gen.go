@@ -4216,7 +4216,7 @@ type PublishedReaction struct {
 //
 // - `created`: it is new
 // - `unchanged`: it was there already, with this content or with this content once
-// - `conflict`: its id holds other content, or belonged to a record that was removed
+// - `conflict`: its id holds other content or belonged to a record that was removed, or another record is in the way
 // - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
 type PutStatus string
 
@@ -5083,7 +5083,7 @@ type ShotBatchItem struct {
 	//
 	// - `created`: it is new
 	// - `unchanged`: it was there already, with this content or with this content once
-	// - `conflict`: its id holds other content, or belonged to a record that was removed
+	// - `conflict`: its id holds other content or belonged to a record that was removed, or another record is in the way
 	// - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
 	Status PutStatus `json:"status"`
 }
@@ -6419,7 +6419,7 @@ type ToRead struct {
 
 // Token A bearer token of a member. It cannot be changed; removing it revokes it.
 type Token struct {
-	// ExpiresAt The instant from which the token is refused, before the year 10000.
+	// ExpiresAt The instant from which the token is refused, before the year 2100.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// ID The id of the record.
@@ -6440,7 +6440,7 @@ type Token struct {
 
 // TokenFields What a client writes of a token.
 type TokenFields struct {
-	// ExpiresAt The instant from which the token is refused, before the year 10000.
+	// ExpiresAt The instant from which the token is refused, before the year 2100.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// Label What the token is for, such as the device that holds it.
