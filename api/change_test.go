@@ -13,15 +13,25 @@ import (
 // history gives a record's changes, oldest first.
 func (s *service) history(path string) []domain.Change {
 	s.t.Helper()
+	return s.historySeenBy("", path)
+}
+
+func (s *service) historySeenBy(token, path string) []domain.Change {
+	s.t.Helper()
 	var page struct{ Items []domain.Change }
-	s.do(call{method: http.MethodGet, path: "/v1/changes/" + idIn(path)}).want(http.StatusOK).into(&page)
+	s.do(call{method: http.MethodGet, path: "/v1/changes/" + idIn(path) + "?limit=200", token: token}).want(http.StatusOK).into(&page)
 	return page.Items
 }
 
 // lastChange gives what If-Match wants of a record, also of a removed one.
 func (s *service) lastChange(path string) string {
 	s.t.Helper()
-	all := s.history(path)
+	return s.lastChangeSeenBy("", path)
+}
+
+func (s *service) lastChangeSeenBy(token, path string) string {
+	s.t.Helper()
+	all := s.historySeenBy(token, path)
 	return `"` + strconv.FormatInt(all[len(all)-1].Rev, 10) + `"`
 }
 

@@ -96,7 +96,12 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 	calls = append(calls, with(func(c *call) { c.token = "-" }), with(func(c *call) { c.token = viewer }))
 	if len(op.PathExamples) > 0 && op.Method != http.MethodPut {
 		nobody := &world{name: "nobody", seed: w.seed}
-		calls = append(calls, with(func(c *call) { c.path = nobody.path(op) }))
+		calls = append(calls, with(func(c *call) {
+			c.path = nobody.path(op)
+			if conditional(op) {
+				c.ifMatch = `"1"`
+			}
+		}))
 	}
 	if len(op.Media) > 0 {
 		calls = append(calls,
@@ -153,6 +158,8 @@ func successes(s *service, w *world, op openapi.Operation) []call {
 		other.body = altered(s.t, w.text(string(op.RequestExample)))
 		return []call{good, other, {method: op.Method, path: (&world{name: "new " + op.ID, seed: w.seed}).path(op),
 			body: freshBody(s, op, w)}}
+	case op.ID == "undoChange": // "*" would not say which change
+		good.ifMatch = s.lastChange(strings.TrimSuffix(good.path, "/undo"))
 	case conditional(op):
 		good.ifMatch = "*"
 	}

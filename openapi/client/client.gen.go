@@ -5080,7 +5080,7 @@ type ShotBatchItem struct {
 	// Problem Why it was refused; null when it was not.
 	Problem *Problem `json:"problem"`
 
-	// Rev The present rev of the shot; null when there is none to tell.
+	// Rev The present rev of the shot, also of one that holds something else, to compare with; null when there is none to tell.
 	Rev *int64 `json:"rev"`
 
 	// Status How one item of a batch ended.
@@ -6458,7 +6458,7 @@ type TokenPage struct {
 
 // Undo Which change to take back.
 type Undo struct {
-	// Rev The `rev` of the change to take back; absent or null means the last.
+	// Rev The `rev` of the change to take back; absent or null means the one that If-Match names. With `If-Match: *` it must be there.
 	Rev *int64 `json:"rev,omitempty"`
 }
 
@@ -7995,14 +7995,14 @@ type ClientInterface interface {
 
 	// ListChanges List the changes of a record
 	//
-	// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+	// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Each change is judged by what the record belonged to when it was made; others are left out, and where none is left, the answer is 403. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
 	//
 	// Corresponds with GET /v1/changes/{id} (the `ListChanges` operationId).
 	ListChanges(ctx context.Context, id openapi_types.UUID, params *ListChangesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// UndoChangeWithBody Undo a change of a record
 	//
-	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -8011,7 +8011,7 @@ type ClientInterface interface {
 
 	// UndoChange Undo a change of a record
 	//
-	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -8326,7 +8326,7 @@ type ClientInterface interface {
 
 	// PutGoalieWithBody Create a goalie
 	//
-	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -8335,7 +8335,7 @@ type ClientInterface interface {
 
 	// PutGoalie Create a goalie
 	//
-	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -8671,7 +8671,7 @@ type ClientInterface interface {
 
 	// PutRosterSpellWithBody Create a roster spell
 	//
-	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -8680,7 +8680,7 @@ type ClientInterface interface {
 
 	// PutRosterSpell Create a roster spell
 	//
-	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -9339,7 +9339,7 @@ func (c *Client) PutAssignment(ctx context.Context, id openapi_types.UUID, body 
 
 // ListChanges List the changes of a record
 //
-// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Each change is judged by what the record belonged to when it was made; others are left out, and where none is left, the answer is 403. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
 //
 // Corresponds with GET /v1/changes/{id} (the `ListChanges` operationId).
 func (c *Client) ListChanges(ctx context.Context, id openapi_types.UUID, params *ListChangesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -9356,7 +9356,7 @@ func (c *Client) ListChanges(ctx context.Context, id openapi_types.UUID, params 
 
 // UndoChangeWithBody Undo a change of a record
 //
-// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 //
 // Takes any type of body and a specified content type.
 //
@@ -9375,7 +9375,7 @@ func (c *Client) UndoChangeWithBody(ctx context.Context, id openapi_types.UUID, 
 
 // UndoChange Undo a change of a record
 //
-// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -10080,7 +10080,7 @@ func (c *Client) PatchGoalieWithApplicationMergePatchPlusJSONBody(ctx context.Co
 
 // PutGoalieWithBody Create a goalie
 //
-// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 //
 // Takes any type of body and a specified content type.
 //
@@ -10099,7 +10099,7 @@ func (c *Client) PutGoalieWithBody(ctx context.Context, id openapi_types.UUID, c
 
 // PutGoalie Create a goalie
 //
-// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -10855,7 +10855,7 @@ func (c *Client) PatchRosterSpellWithApplicationMergePatchPlusJSONBody(ctx conte
 
 // PutRosterSpellWithBody Create a roster spell
 //
-// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 //
 // Takes any type of body and a specified content type.
 //
@@ -10874,7 +10874,7 @@ func (c *Client) PutRosterSpellWithBody(ctx context.Context, id openapi_types.UU
 
 // PutRosterSpell Create a roster spell
 //
-// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -18521,7 +18521,7 @@ type ClientWithResponsesInterface interface {
 
 	// ListChangesWithResponse List the changes of a record
 	//
-	// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+	// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Each change is judged by what the record belonged to when it was made; others are left out, and where none is left, the answer is 403. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -18530,7 +18530,7 @@ type ClientWithResponsesInterface interface {
 
 	// UndoChangeWithBodyWithResponse Undo a change of a record
 	//
-	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -18539,7 +18539,7 @@ type ClientWithResponsesInterface interface {
 
 	// UndoChangeWithResponse Undo a change of a record
 	//
-	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -18890,7 +18890,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutGoalieWithBodyWithResponse Create a goalie
 	//
-	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -18899,7 +18899,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutGoalieWithResponse Create a goalie
 	//
-	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -19277,7 +19277,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutRosterSpellWithBodyWithResponse Create a roster spell
 	//
-	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -19286,7 +19286,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutRosterSpellWithResponse Create a roster spell
 	//
-	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -32940,7 +32940,7 @@ func (c *ClientWithResponses) PutAssignmentWithResponse(ctx context.Context, id 
 
 // ListChangesWithResponse List the changes of a record
 //
-// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Each change is judged by what the record belonged to when it was made; others are left out, and where none is left, the answer is 403. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -32955,7 +32955,7 @@ func (c *ClientWithResponses) ListChangesWithResponse(ctx context.Context, id op
 
 // UndoChangeWithBodyWithResponse Undo a change of a record
 //
-// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -32970,7 +32970,7 @@ func (c *ClientWithResponses) UndoChangeWithBodyWithResponse(ctx context.Context
 
 // UndoChangeWithResponse Undo a change of a record
 //
-// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
@@ -33555,7 +33555,7 @@ func (c *ClientWithResponses) PatchGoalieWithApplicationMergePatchPlusJSONBodyWi
 
 // PutGoalieWithBodyWithResponse Create a goalie
 //
-// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -33570,7 +33570,7 @@ func (c *ClientWithResponses) PutGoalieWithBodyWithResponse(ctx context.Context,
 
 // PutGoalieWithResponse Create a goalie
 //
-// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
@@ -34200,7 +34200,7 @@ func (c *ClientWithResponses) PatchRosterSpellWithApplicationMergePatchPlusJSONB
 
 // PutRosterSpellWithBodyWithResponse Create a roster spell
 //
-// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -34215,7 +34215,7 @@ func (c *ClientWithResponses) PutRosterSpellWithBodyWithResponse(ctx context.Con
 
 // PutRosterSpellWithResponse Create a roster spell
 //
-// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //

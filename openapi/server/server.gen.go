@@ -5076,7 +5076,7 @@ type ShotBatchItem struct {
 	// Problem Why it was refused; null when it was not.
 	Problem *Problem `json:"problem"`
 
-	// Rev The present rev of the shot; null when there is none to tell.
+	// Rev The present rev of the shot, also of one that holds something else, to compare with; null when there is none to tell.
 	Rev *int64 `json:"rev"`
 
 	// Status How one item of a batch ended.
@@ -6460,7 +6460,7 @@ type TokenPage struct {
 
 // Undo Which change to take back.
 type Undo struct {
-	// Rev The `rev` of the change to take back; absent or null means the last.
+	// Rev The `rev` of the change to take back; absent or null means the one that If-Match names. With `If-Match: *` it must be there.
 	Rev *int64 `json:"rev,omitempty"`
 }
 
