@@ -58,6 +58,7 @@ func (s *shots) putAtOnce(ctx context.Context, a domain.Actor, items []domain.Sh
 			results[i] = domain.ShotResult{Status: domain.StatusOf(how, err), Shot: shot, Err: err}
 		}
 		err := b.write(ctx)
+		tellRevs(results)
 		if err != nil && !worthRetrying(err) && itemsFault(ctx, err) {
 			refused = &rowRefused{err}
 		}
@@ -67,6 +68,15 @@ func (s *shots) putAtOnce(ctx context.Context, a domain.Actor, items []domain.Sh
 		return nil, refused
 	}
 	return results, err
+}
+
+// tellRevs tells an item that is in conflict with an earlier one of its batch that one's rev, which it has only now.
+func tellRevs(results []domain.ShotResult) {
+	for _, r := range results {
+		if e, is := errors.AsType[*domain.Error](r.Err); is && r.Status == domain.ItemConflict && r.Shot != nil {
+			e.Rev = r.Shot.Rev
+		}
+	}
 }
 
 // itemsFault tells whether an error is about one item rather than about the service.
