@@ -42,6 +42,7 @@ var kinds = map[domain.Code]kind{
 	domain.Conflict:             {http.StatusConflict, "It conflicts with what is stored"},
 	domain.InTheWay:             {http.StatusConflict, "Another record is in the way"},
 	domain.Removed:              {http.StatusConflict, "The record was removed"},
+	domain.Erased:               {http.StatusConflict, "The person was erased"},
 	domain.InUse:                {http.StatusConflict, "Other records stand on it"},
 	domain.PreconditionRequired: {http.StatusPreconditionRequired, "If-Match is needed"},
 	domain.Stale:                {http.StatusPreconditionFailed, "The record has changed"},

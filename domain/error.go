@@ -20,6 +20,7 @@ const (
 	Conflict             Code = "conflict"              // the id holds something else, or the record cannot be changed so
 	InTheWay             Code = "in_the_way"            // another record has the code, or covers the time, that must be one's own
 	Removed              Code = "removed"               // the id belonged to a record that was removed
+	Erased               Code = "erased"                // the person was erased, for good
 	InUse                Code = "in_use"                // other records stand on this one
 	PreconditionRequired Code = "precondition_required" // If-Match is missing
 	Stale                Code = "stale"                 // If-Match names an older state

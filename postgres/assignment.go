@@ -14,6 +14,9 @@ func newAssignments(db *DB, s *Stores, judge domain.Judge) *records[domain.Assig
 		"team":   "(" + goalieInTeam("assignments.goalie_id", "= @team") + ") IS TRUE",
 	}
 	r.home = func(rec domain.Assignment) home { return home{goalie: &rec.Fields.GoalieID} }
+	r.person = func(_ domain.ID, f domain.AssignmentFields) (domain.Noun, domain.ID) {
+		return domain.NounGoalie, f.GoalieID
+	}
 	r.check = func(ctx context.Context, t *tx, _ domain.Actor, before, after *domain.Assignment) error {
 		if err := refuseMissingGoalie(ctx, t, after.Fields.GoalieID); err != nil {
 			return err

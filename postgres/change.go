@@ -77,6 +77,9 @@ func (c *changes) Undo(ctx context.Context, a domain.Actor, record domain.ID, la
 		if err != nil {
 			return err
 		}
+		if change.Op == domain.OpErase {
+			return domain.Errorf(domain.Erased, "An erasure is not undone.")
+		}
 		kind := c.kinds[present.Noun]
 		done, err := kind.undone(ctx, t, change, present)
 		if err != nil {
@@ -98,6 +101,9 @@ func (c *changes) Undo(ctx context.Context, a domain.Actor, record domain.ID, la
 // was gives the record as it was before a change.
 func (r *records[F, K]) was(c domain.Change) (domain.Record[F, K], error) {
 	rec := domain.Record[F, K]{ID: c.RecordID}
+	if c.Before == nil { // it never was here: what is known of it is its erasure alone
+		return rec, nil
+	}
 	if err := json.Unmarshal(c.Before, &rec.Fields); err != nil {
 		return rec, err
 	}
@@ -153,14 +159,21 @@ func (r *records[F, K]) undone(ctx context.Context, t *tx, change, last domain.C
 // confirmGone tells whether a record was removed from the state that a repeated removal names. Who had no right to remove it
 // learns no more than that it is not there.
 func (r *records[F, K]) confirmGone(ctx context.Context, t *tx, a domain.Actor, id domain.ID, rev domain.Rev) error {
-	last, err := changesWhere(ctx, t, "record_id = $2 AND noun = $3 ORDER BY rev DESC LIMIT 2", id, r.noun)
+	gone, err := changesWhere(ctx, t, "record_id = $2 AND noun = $3 AND op = 'remove' ORDER BY rev DESC LIMIT 1", id, r.noun)
 	if err != nil {
 		return err
 	}
-	if len(last) < 2 || last[0].Op != domain.OpRemove || !rev.Matches(last[1].Rev) {
+	if len(gone) == 0 {
 		return notFound(r.noun)
 	}
-	on, err := r.belongs(ctx, t, last[0])
+	state, err := changesWhere(ctx, t, "record_id = $2 AND noun = $3 AND rev < $4 ORDER BY rev DESC LIMIT 1", id, r.noun, gone[0].Rev)
+	if err != nil {
+		return err
+	}
+	if len(state) == 0 || !rev.Matches(state[0].Rev) {
+		return notFound(r.noun)
+	}
+	on, err := r.belongs(ctx, t, gone[0])
 	if err != nil {
 		return err
 	}
@@ -204,6 +217,9 @@ func (r *records[F, K]) restore(ctx context.Context, t *tx, a domain.Actor, rec 
 		if err := r.first(ctx, t, rec.ID); err != nil {
 			return err
 		}
+	}
+	if err := r.refuseErased(ctx, t, rec.ID, rec.Fields); err != nil {
+		return err
 	}
 	present, err := r.load(ctx, t, rec.ID, "FOR NO KEY UPDATE")
 	if err != nil {
