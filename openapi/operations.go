@@ -20,8 +20,7 @@ type Operation struct {
 	GinPath        string            // as Gin writes it: /v1/teams/:id
 	Query          []string          // the names of its query parameters
 	Media          []string          // the media types of its request body; none when it takes no body
-	Required       []string          // the members that its request body (or each item of it) must have
-	NotNull        []string          // the members of the same that may not be null
+	Body           *Shape            // how its JSON body (or each item of it) is put together
 	Public         bool              // needs no token
 	Session        bool              // the cookie of a signed-in browser is enough
 	Noun, Verb     string            // x-noun and x-verb: what is asked of [cagework/domain.May]
@@ -54,6 +53,10 @@ type (
 		Items      *schema           `yaml:"items"`
 		Required   []string          `yaml:"required"`
 		Properties map[string]schema `yaml:"properties"`
+		Additional yaml.Node         `yaml:"additionalProperties"`
+
+		MaxProperties int `yaml:"maxProperties"`
+		MaxItems      int `yaml:"maxItems"`
 	}
 	pathItem struct {
 		Parameters []parameter           `yaml:"parameters"`
@@ -145,7 +148,9 @@ func (d *document) operation(path, method string, item pathItem) (Operation, err
 		if err != nil {
 			return Operation{}, err
 		}
-		op.Required, op.NotNull = body.Required, notNull(body)
+		if op.Body, err = d.shape(body, 0); err != nil {
+			return Operation{}, err
+		}
 	}
 	var err error
 	op.RequestExample, err = d.requestExample(said.RequestBody)
@@ -159,17 +164,6 @@ func (d *document) members(s schema) (schema, error) {
 		return found, err
 	}
 	return resolve(*found.Items, found.Items.Ref, "schemas", d.Components.Schemas)
-}
-
-// notNull gives the members of a schema that may not be null, in the order of names.
-func notNull(s schema) []string {
-	var names []string
-	for _, name := range slices.Sorted(maps.Keys(s.Properties)) {
-		if !s.Properties[name].nullable() {
-			names = append(names, name)
-		}
-	}
-	return names
 }
 
 func (s schema) nullable() bool {

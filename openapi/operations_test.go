@@ -52,19 +52,19 @@ func TestOperationHasItsParts(t *testing.T) {
 	assert.False(t, patch.Session)
 	assert.Equal(t, strings.Fields("200 400 401 403 404 412 413 415 422 428 default"), patch.Statuses)
 
-	assert.Empty(t, patch.Required)
-	assert.Equal(t, []string{"shot_id", "how_read", "habits"}, operation(t, "putReading").Required)
+	assert.Empty(t, patch.Body.Required)
+	assert.Equal(t, []string{"shot_id", "how_read", "habits"}, operation(t, "putReading").Body.Required)
 
 	batch := operation(t, "putShots")
 	assert.Equal(t, "POST", batch.Method)
-	assert.Equal(t, []string{"id", "game_id", "outcome"}, batch.Required, "of each item")
-	assert.Contains(t, batch.NotNull, "deflected")
-	assert.NotContains(t, batch.NotNull, "goalie_id")
-	assert.NotContains(t, batch.NotNull, "phase", "a code or null")
+	assert.Equal(t, []string{"id", "game_id", "outcome"}, batch.Body.Required, "of each item")
+	for name, null := range map[string]bool{"deflected": false, "goalie_id": true, "phase": true} { // phase: a code or null
+		assert.Equal(t, null, batch.Body.Members[name].Null, name)
+	}
 	assert.Equal(t, strings.Fields("207 400 401 403 413 415 default"), batch.Statuses)
 
 	undo := operation(t, "undoChange")
-	assert.Empty(t, undo.Required)
+	assert.Empty(t, undo.Body.Required)
 	assert.JSONEq(t, `{}`, string(undo.RequestExample))
 	assert.Equal(t, []string{"by", "from", "to", "season_id"}, operation(t, "listTeamLines").Query)
 
