@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
-	"net/http"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -102,9 +101,6 @@ func decodeError(err error) error {
 	}
 	if e, ok := errors.AsType[*domain.Error](err); ok {
 		return e
-	}
-	if big, ok := errors.AsType[*http.MaxBytesError](err); ok {
-		return tooLarge(big.Limit)
 	}
 	if e, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
 		out := &domain.Error{Code: domain.Malformed, Message: "The body is not well-formed JSON.", Cause: err}

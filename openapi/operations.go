@@ -4,8 +4,10 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"math"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -21,6 +23,7 @@ type Operation struct {
 	Query          []string          // the names of its query parameters
 	Media          []string          // the media types of its request body; none when it takes no body
 	Body           *Shape            // how its JSON body (or each item of it) is put together
+	BodyLimit      int64             // how many bytes its request body may have at most: x-body-limit
 	Public         bool              // needs no token
 	Session        bool              // the cookie of a signed-in browser is enough
 	Noun, Verb     string            // x-noun and x-verb: what is asked of [cagework/domain.May]
@@ -68,6 +71,7 @@ type (
 		RequestBody body                   `yaml:"requestBody"`
 		Responses   map[string]yaml.Node   `yaml:"responses"`
 		Security    *[]map[string][]string `yaml:"security"`
+		BodyLimit   string                 `yaml:"x-body-limit"`
 		Noun        string                 `yaml:"x-noun"`
 		Verb        string                 `yaml:"x-verb"`
 		WhoMay      map[string]string      `yaml:"x-who-may"`
@@ -153,8 +157,24 @@ func (d *document) operation(path, method string, item pathItem) (Operation, err
 		}
 	}
 	var err error
+	if op.BodyLimit, err = bodyLimit(said.BodyLimit, len(op.Media) > 0); err != nil {
+		return Operation{}, err
+	}
 	op.RequestExample, err = d.requestExample(said.RequestBody)
 	return op, err
+}
+
+// bodyLimit reads an x-body-limit. What takes no body bears a small one, as some clients send, and leaves it alone.
+func bodyLimit(said string, takesBody bool) (int64, error) {
+	switch {
+	case !takesBody:
+		return 4 << 10, nil
+	case said == "":
+		return 64 << 10, nil
+	case said == "service":
+		return math.MaxInt64, nil
+	}
+	return strconv.ParseInt(said, 10, 64)
 }
 
 // members gives the schema whose members a body has: its own, or those of its items when it is a list.
