@@ -45,7 +45,7 @@ func newService(t testing.TB) *service {
 func newServiceWith(t testing.TB, cfg api.Config) *service {
 	t.Helper()
 	database := pgtest.New(t)
-	db, err := postgres.Open(t.Context(), postgres.Config{URL: database.URL, MaxConns: 6})
+	db, err := postgres.Open(t.Context(), postgres.Config{URL: database.URL, MaxConns: 16})
 	require.NoError(t, err)
 	t.Cleanup(db.Close)
 	s := &service{t: t, adminURL: database.AdminURL, db: db, stores: postgres.NewStores(db, judgement.Judge{})}

@@ -70,7 +70,7 @@ const (
 type Server struct {
 	stores Stores
 	cfg    Config
-	slots  chan struct{}
+	slots  *slots
 
 	operations map[string]openapi.Operation // by method and route
 }
@@ -102,7 +102,7 @@ func New(stores Stores, cfg Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{stores: stores, cfg: cfg, slots: make(chan struct{}, cfg.InFlight), operations: map[string]openapi.Operation{}}
+	s := &Server{stores: stores, cfg: cfg, slots: newSlots(cfg.InFlight), operations: map[string]openapi.Operation{}}
 	for _, op := range contract {
 		s.operations[op.Method+" "+op.GinPath] = op
 	}
@@ -123,7 +123,7 @@ func (s *Server) engine() (*gin.Engine, error) {
 	if err := engine.SetTrustedProxies(s.cfg.TrustedProxies); err != nil { // the default trusts everybody
 		return nil, err
 	}
-	engine.Use(s.observe, s.recoverPanic, s.limit, s.gate)
+	engine.Use(s.observe, s.recoverPanic, s.limit, s.gate, s.inSlot)
 	engine.NoRoute(func(c *gin.Context) { fail(c, domain.Errorf(domain.NotFound, "There is no such path.")) })
 	engine.NoMethod(func(c *gin.Context) {
 		fail(c, domain.Errorf(domain.MethodNotAllowed, "This path does not take %s.", c.Request.Method))

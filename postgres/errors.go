@@ -117,6 +117,9 @@ func listed(pointer string) refusal {
 // race to create the same record, or a connection that was lost or refused before anything was done. A commit whose
 // reply was lost never: the driver can call it safe, but only the client, who knows its ids, can send it again.
 func worthRetrying(err error) bool {
+	if _, ok := errors.AsType[*acquireError](err); ok {
+		return false
+	}
 	if pooledLost(err) {
 		return true
 	}
@@ -156,6 +159,9 @@ func asDomain(ctx context.Context, err error) error {
 		return &domain.Error{Code: domain.Timeout, Message: "The request was given up.", Cause: err}
 	case errors.Is(ctx.Err(), context.DeadlineExceeded):
 		return &domain.Error{Code: domain.Timeout, Message: "It took too long; try again.", Cause: err}
+	}
+	if _, waiting := errors.AsType[*acquireError](err); waiting && errors.Is(err, context.DeadlineExceeded) {
+		return shed(domain.ShedConnections)
 	}
 	return unavailable(err)
 }

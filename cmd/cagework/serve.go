@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
@@ -145,17 +144,16 @@ func (v *service) sayReadiness(ctx context.Context, needed uint) {
 }
 
 func (v *service) listen(ctx, base context.Context, address string, h http.Handler, timeout time.Duration) (string, error) {
-	var lc net.ListenConfig
-	listener, err := lc.Listen(ctx, "tcp", address)
+	listener, err := listenTo(ctx, address)
 	if err != nil {
-		return "", fmt.Errorf("listen: %w", err)
+		return "", err
 	}
 	server := &http.Server{
 		Handler:           h,
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
 		WriteTimeout:      timeout + 30*time.Second, // never before the request's own deadline
-		IdleTimeout:       2 * time.Minute,
+		IdleTimeout:       time.Minute,
 		MaxHeaderBytes:    16 << 10,
 		ErrorLog:          slog.NewLogLogger(v.log.Handler(), slog.LevelWarn),
 		BaseContext:       func(net.Listener) context.Context { return base },
