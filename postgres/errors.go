@@ -173,7 +173,7 @@ func ofPostgres(pg *pgconn.PgError) error {
 	switch {
 	case pg.Code == "57014" || pg.Code == "55P03":
 		return &domain.Error{Code: domain.Timeout, Message: "It took too long; try again.", Cause: pg}
-	case pg.Code == "40001", pg.Code == "40P01", pg.Code == "25006", pg.Code == "53300",
+	case pg.Code == "40001", pg.Code == "40P01", pg.Code == "25006", pg.Code == "25P03", pg.Code == "53300",
 		strings.HasPrefix(pg.Code, "08"), strings.HasPrefix(pg.Code, "57P"), strings.HasPrefix(pg.Code, "53"):
 		return unavailable(pg)
 	}
