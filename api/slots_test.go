@@ -91,6 +91,8 @@ func TestACrowdedProgramKeepsNobodyWaiting(t *testing.T) {
 
 	done := make(chan struct{})
 	slowest, asked := make(chan time.Duration, 1), 0
+	stop := sync.OnceValue(func() time.Duration { close(done); return <-slowest })
+	t.Cleanup(func() { stop() })
 	go func() {
 		var worst time.Duration
 		defer func() { slowest <- worst }()
@@ -136,8 +138,7 @@ func TestACrowdedProgramKeepsNobodyWaiting(t *testing.T) {
 		}
 		bodies = again
 	}
-	close(done)
-	worst := <-slowest
+	worst := stop()
 	t.Logf("answered %v; the neighbour asked %d times, its slowest read took %v", answered, asked, worst)
 	require.Positive(t, asked)
 	require.Less(t, worst, 1500*time.Millisecond)
