@@ -76,3 +76,15 @@ func (db *DB) Settings(ctx context.Context, names ...string) ([]string, error) {
 	}
 	return values, nil
 }
+
+// TextColumns says of each column that can hold text what it holds.
+func TextColumns() map[string]map[string]string {
+	out := map[string]map[string]string{}
+	for table, t := range textTables {
+		out[table] = map[string]string{}
+		for column, holds := range t.columns {
+			out[table][column] = string(holds)
+		}
+	}
+	return out
+}
