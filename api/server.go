@@ -53,7 +53,7 @@ type Stores struct {
 type Config struct {
 	Log            *slog.Logger
 	Metrics        *Metrics
-	Ready          func(context.Context) (problem string) // "" when the service can work
+	Ready          func(context.Context) domain.Readiness // what the service can do just now
 	Now            func() time.Time
 	BodyLimit      int64         // bytes of a request body
 	RequestTimeout time.Duration // from the first byte to the answer
@@ -98,7 +98,7 @@ func New(stores Stores, cfg Config) (http.Handler, error) {
 		cfg.InFlight = DefaultInFlight
 	}
 	if cfg.Ready == nil {
-		cfg.Ready = func(context.Context) string { return "" }
+		cfg.Ready = func(context.Context) domain.Readiness { return domain.Readiness{Reads: true, Writes: true} }
 	}
 	contract, err := openapi.Operations()
 	if err != nil {

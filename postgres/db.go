@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"sync/atomic"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -33,6 +34,9 @@ type DB struct {
 	pool   *pgxpool.Pool
 	shares *shares
 	now    func() time.Time
+
+	found  atomic.Pointer[domain.Readiness] // when the database was last asked; see [DB.Ready]
+	fullAt atomic.Int64                     // when a write last found the disk full, in Unix nanoseconds; 0 for never
 }
 
 // Open makes the pool. It does not connect: Ready tells whether the database answers.
@@ -135,7 +139,17 @@ func (db *DB) inSnapshot(ctx context.Context, program domain.ID, fn func(context
 }
 
 func (db *DB) inTx(ctx context.Context, as class, options pgx.TxOptions, program domain.ID, fn func(context.Context, *tx) error) error {
-	return again(ctx, func() error { return db.once(ctx, as, options, program, fn) })
+	return again(ctx, func() error {
+		if as == reading {
+			return db.explained(db.once(ctx, as, options, program, fn))
+		}
+		if err := db.refusesWrites(); err != nil {
+			return err
+		}
+		err := db.once(ctx, as, options, program, fn)
+		db.wrote(err)
+		return db.explained(err)
+	})
 }
 
 // again does something up to five times, as long as trying again may help. The error is always a *domain.Error.

@@ -150,6 +150,10 @@ func asDomain(ctx context.Context, err error) error {
 	if e, ok := errors.AsType[*domain.Error](err); ok {
 		return e
 	}
+	if _, ok := errors.AsType[*beginError](err); ok && (codeOf(err) == "22023" || codeOf(err) == "42501") {
+		return &domain.Error{Code: domain.Unavailable, Retry: 10 * time.Second, Cause: err,
+			Message: "The database is not set up for the service; /readyz says what is missing."}
+	}
 	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
 		return ofPostgres(pg)
 	}

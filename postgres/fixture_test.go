@@ -3,6 +3,7 @@ package postgres_test
 import (
 	"context"
 	"encoding/json"
+	"net/url"
 	"sync"
 	"testing"
 	"time"
@@ -185,4 +186,13 @@ func (w *world) digest(t testing.TB) string {
 		all += ask[string](t, w, `SELECT coalesce(md5(string_agg(r::text, '|' ORDER BY r::text)), '') FROM `+table+` r`)
 	}
 	return all
+}
+
+// asUser changes the login in an address.
+func asUser(t *testing.T, address, user, password string) string {
+	t.Helper()
+	u, err := url.Parse(address)
+	require.NoError(t, err)
+	u.User = url.UserPassword(user, password)
+	return u.String()
 }
