@@ -3,6 +3,7 @@ module cagework
 go 1.26.0
 
 require (
+	filippo.io/age v1.3.2
 	github.com/alecthomas/kong v1.17.0
 	github.com/containerd/errdefs v1.0.0
 	github.com/evanphx/json-patch/v5 v5.9.11
@@ -32,6 +33,7 @@ require (
 
 require (
 	dario.cat/mergo v1.0.2 // indirect
+	filippo.io/hpke v0.4.0 // indirect
 	github.com/Azure/go-ansiterm v0.0.0-20261006220739-8c912ac31dd4 // indirect
 	github.com/Microsoft/go-winio v0.6.2 // indirect
 	github.com/apapsch/go-jsonmerge/v2 v2.0.0 // indirect

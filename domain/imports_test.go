@@ -26,6 +26,7 @@ var mayImport = map[string][]string{
 	"api":                         {"domain/...", "openapi", "openapi/server", "api/pages"},
 	"api/pages":                   {"domain", "domain/summary"},
 	"postgres":                    {"domain"},
+	"postgres/backup":             {"postgres/local"},
 	"postgres/local":              {"migrations"},
 	"postgres/pgtest":             {"migrations", "postgres/local"},
 	"migrations":                  {},

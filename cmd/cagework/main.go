@@ -18,6 +18,8 @@ import (
 type cli struct {
 	Serve   serveCmd   `cmd:"" help:"Serve the API on a database that is already migrated."`
 	Migrate migrateCmd `cmd:"" help:"Bring the database to this program's schema, or take it back. The only migrator."`
+	Backup  backupCmd  `cmd:"" help:"Back the database up, encrypted where a key is given, and try the backup out."`
+	Restore restoreCmd `cmd:"" help:"Bring a backup back into an empty database, and compare."`
 	Demo    demoCmd    `cmd:"" help:"Start a private Postgres, load an invented program and show a goalie's week."`
 	Program programCmd `cmd:"" help:"Chores with programs."`
 	Token   tokenCmd   `cmd:"" help:"Chores with tokens."`
