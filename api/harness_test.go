@@ -58,7 +58,7 @@ func newServiceWith(t testing.TB, cfg api.Config) *service {
 func newServiceOver(t testing.TB, cfg api.Config, tracer pgx.QueryTracer) *service {
 	t.Helper()
 	database := pgtest.New(t)
-	db, err := postgres.Open(t.Context(), postgres.Config{URL: database.URL, MaxConns: 6, Tracer: tracer})
+	db, err := postgres.Open(t.Context(), postgres.Config{URL: database.URL, MaxConns: 16, Tracer: tracer})
 	require.NoError(t, err)
 	t.Cleanup(db.Close)
 	s := &service{t: t, adminURL: database.AdminURL, db: db, stores: postgres.NewStores(db, judgement.Judge{})}

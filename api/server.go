@@ -53,7 +53,7 @@ type Stores struct {
 type Config struct {
 	Log            *slog.Logger
 	Metrics        *Metrics
-	Ready          func(context.Context) (problem string) // "" when the service can work
+	Ready          func(context.Context) domain.Readiness // what the service can do just now
 	Now            func() time.Time
 	BodyLimit      int64         // bytes of a request body; the contract has less for most operations
 	Bodies         BodyReading   // how bodies are read
@@ -73,7 +73,7 @@ const (
 type Server struct {
 	stores Stores
 	cfg    Config
-	slots  chan struct{}
+	slots  *slots
 	bodies *bodies
 
 	operations map[string]openapi.Operation // by method and route
@@ -101,13 +101,13 @@ func New(stores Stores, cfg Config) (http.Handler, error) {
 		cfg.InFlight = DefaultInFlight
 	}
 	if cfg.Ready == nil {
-		cfg.Ready = func(context.Context) string { return "" }
+		cfg.Ready = func(context.Context) domain.Readiness { return domain.Readiness{Reads: true, Writes: true} }
 	}
 	contract, err := openapi.Operations()
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{stores: stores, cfg: cfg, bodies: newBodies(cfg.Bodies), slots: make(chan struct{}, cfg.InFlight), operations: map[string]openapi.Operation{}}
+	s := &Server{stores: stores, cfg: cfg, bodies: newBodies(cfg.Bodies), slots: newSlots(cfg.InFlight), operations: map[string]openapi.Operation{}}
 	for _, op := range contract {
 		s.operations[op.Method+" "+op.GinPath] = op
 	}
@@ -128,7 +128,7 @@ func (s *Server) engine() (*gin.Engine, error) {
 	if err := engine.SetTrustedProxies(s.cfg.TrustedProxies); err != nil { // the default trusts everybody
 		return nil, err
 	}
-	engine.Use(s.observe, s.recoverPanic, s.takeBody, s.limit, s.gate)
+	engine.Use(s.observe, s.recoverPanic, s.takeBody, s.limit, s.gate, s.inSlot)
 	engine.NoRoute(func(c *gin.Context) { fail(c, domain.Errorf(domain.NotFound, "There is no such path.")) })
 	engine.NoMethod(func(c *gin.Context) {
 		fail(c, domain.Errorf(domain.MethodNotAllowed, "This path does not take %s.", c.Request.Method))

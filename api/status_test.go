@@ -21,11 +21,11 @@ import (
 func TestEveryDocumentedStatusIsSeen(t *testing.T) {
 	t.Parallel()
 	notReady := false
-	s := newServiceWith(t, api.Config{Ready: func(ctx) string {
+	s := newServiceWith(t, api.Config{Ready: func(ctx) domain.Readiness {
 		if notReady {
-			return "the database does not answer"
+			return domain.Readiness{Reasons: []string{"the database does not answer"}}
 		}
-		return ""
+		return domain.Readiness{Reads: true, Writes: true}
 	}})
 	w := &world{name: "statuses", seed: s.program}
 	w.build(s, everything(s.director))

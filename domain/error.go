@@ -34,6 +34,27 @@ const (
 	Internal             Code = "internal"              // our fault; the cause is logged, never shown
 )
 
+// Shed is the Cause of an Unavailable error when nothing is broken: too much was asked for at once, and this was turned
+// away before anything was begun. It says what there was too much of.
+type Shed string
+
+// What there may be too much of.
+const (
+	ShedInFlight      Shed = "in_flight"      // requests
+	ShedProgramReads  Shed = "program_reads"  // one program's requests that read
+	ShedProgramWrites Shed = "program_writes" // one program's requests that write
+	ShedQueue         Shed = "program_queue"  // a program's transactions waited for each other for too long
+	ShedWrites        Shed = "writes"         // transactions that write
+	ShedWork          Shed = "work"           // transactions
+	ShedConnections   Shed = "connections"    // connections to the database in use
+)
+
+// Sheds are all of them, for whoever counts.
+var Sheds = []Shed{ShedInFlight, ShedProgramReads, ShedProgramWrites, ShedQueue, ShedWrites, ShedWork, ShedConnections}
+
+// Error makes it a cause.
+func (s Shed) Error() string { return "shed: " + string(s) }
+
 // FieldError names one field that is wrong: a JSON Pointer (RFC 6901) into the body, or a parameter's name.
 type FieldError struct {
 	Pointer string `json:"pointer"`

@@ -183,7 +183,7 @@ func TestCodesAreTheDomains(t *testing.T) {
 		"SignalState":     words(judgement.SignalStates),
 		"SignalBaseline":  {judgement.ByExpectedSaves, judgement.ByOwnRate},
 		"WatchNote":       {"missed", "made"},
-		"ReadinessStatus": {"ready", "not_ready"},
+		"ReadinessStatus": {"ready", "reads_only", "not_ready"},
 	}
 	got := map[string][]string{}
 	for name, proxy := range model(t).Components.Schemas.FromOldest() {

@@ -118,6 +118,9 @@ func listed(pointer string) refusal {
 // race to create the same record, or a connection that was lost or refused before anything was done. A commit whose
 // reply was lost never: the driver can call it safe, but only the client, who knows its ids, can send it again.
 func worthRetrying(err error) bool {
+	if _, ok := errors.AsType[*acquireError](err); ok {
+		return false
+	}
 	if pooledLost(err) {
 		return true
 	}
@@ -148,6 +151,10 @@ func asDomain(ctx context.Context, err error) error {
 	if e, ok := errors.AsType[*domain.Error](err); ok {
 		return e
 	}
+	if _, ok := errors.AsType[*beginError](err); ok && (codeOf(err) == "22023" || codeOf(err) == "42501") {
+		return &domain.Error{Code: domain.Unavailable, Retry: 10 * time.Second, Cause: err,
+			Message: "The database is not set up for the service; /readyz says what is missing."}
+	}
 	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
 		return ofPostgres(pg)
 	}
@@ -159,6 +166,9 @@ func asDomain(ctx context.Context, err error) error {
 	case errors.Is(ctx.Err(), context.DeadlineExceeded):
 		return &domain.Error{Code: domain.Timeout, Message: "It took too long; try again.", Cause: err}
 	}
+	if _, waiting := errors.AsType[*acquireError](err); waiting && errors.Is(err, context.DeadlineExceeded) {
+		return shed(domain.ShedConnections)
+	}
 	return unavailable(err)
 }
 
@@ -169,7 +179,7 @@ func ofPostgres(pg *pgconn.PgError) error {
 	switch {
 	case pg.Code == "57014" || pg.Code == "55P03":
 		return &domain.Error{Code: domain.Timeout, Message: "It took too long; try again.", Cause: pg}
-	case pg.Code == "40001", pg.Code == "40P01", pg.Code == "25006", pg.Code == "53300",
+	case pg.Code == "40001", pg.Code == "40P01", pg.Code == "25006", pg.Code == "25P03", pg.Code == "53300",
 		strings.HasPrefix(pg.Code, "08"), strings.HasPrefix(pg.Code, "57P"), strings.HasPrefix(pg.Code, "53"):
 		return unavailable(pg)
 	}

@@ -15,7 +15,7 @@ type me struct {
 func (m *me) Get(ctx context.Context, a domain.Actor) (domain.Member, domain.Program, error) {
 	var member domain.Member
 	var program domain.Program
-	err := m.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+	err := m.db.inReading(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		if err := domain.MayAny(a, domain.Read, domain.NounMe); err != nil {
 			return err
 		}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"cagework/domain"
 )
@@ -40,19 +41,18 @@ func (s *tokens) Authenticate(ctx context.Context, secret string) (domain.Actor,
 	if !ok {
 		return domain.Actor{}, unknownToken()
 	}
-	conn, err := s.db.pool.Acquire(ctx)
-	if err != nil {
-		return domain.Actor{}, asDomain(ctx, err)
-	}
-	defer conn.Release() // a connection that failed inside the transaction is thrown away
-	sql := begin(program, "").BeginQuery + fmt.Sprintf(`; SELECT m.id, m.role, array_to_string(m.team_ids, ' '),
+	sql := begin(readOnly, program, "").BeginQuery + fmt.Sprintf(`; SELECT m.id, m.role, array_to_string(m.team_ids, ' '),
 		array_to_string(m.goalie_ids, ' ')
 		FROM tokens t JOIN members m ON m.program_id = t.program_id AND m.id = t.member_id
 		WHERE t.program_id = '%s' AND t.secret_sha256 = '\x%x' AND t.expires_at > '%s'; COMMIT`,
 		program, domain.HashSecret(secret), s.db.now().UTC().Format(time.RFC3339Nano))
-	results, err := conn.Conn().PgConn().Exec(ctx, sql).ReadAll()
+	var results []*pgconn.Result
+	err := again(ctx, func() (err error) {
+		results, err = s.db.ask(ctx, sql)
+		return err
+	})
 	if err != nil {
-		return domain.Actor{}, asDomain(ctx, err)
+		return domain.Actor{}, err
 	}
 	for _, r := range results {
 		if len(r.Rows) == 1 {
@@ -60,6 +60,23 @@ func (s *tokens) Authenticate(ctx context.Context, secret string) (domain.Actor,
 		}
 	}
 	return domain.Actor{}, unknownToken()
+}
+
+// ask sends one text of several statements that only read, so that it may be sent again when the connection was dead. It
+// takes no turn: authentication has connections of its own.
+func (db *DB) ask(ctx context.Context, sql string) ([]*pgconn.Result, error) {
+	conn, err := db.acquire(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer letGo(conn)
+	limited, cancel := context.WithTimeout(ctx, beginLimit)
+	defer cancel()
+	results, err := conn.Conn().PgConn().Exec(limited, sql).ReadAll()
+	if err != nil {
+		return nil, db.notBegun(ctx, err)
+	}
+	return results, nil
 }
 
 // actorOf reads a member's row as text.

@@ -3,11 +3,11 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
 	"net/netip"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -16,6 +16,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"cagework/api"
+	"cagework/domain"
 	"cagework/migrations"
 	"cagework/postgres"
 )
@@ -83,11 +84,12 @@ type service struct {
 	draining atomic.Bool
 	failed   chan error
 	cancel   context.CancelFunc
+	watching sync.WaitGroup // until cancel
 }
 
 // start opens the listeners before it serves, so that a taken port is an error here and port 0 works.
 func (s serveCmd) start(ctx context.Context, log *slog.Logger) (*service, error) {
-	needed, err := migrations.Latest()
+	needs, err := schemaNeeds()
 	if err != nil {
 		return nil, err
 	}
@@ -102,7 +104,7 @@ func (s serveCmd) start(ctx context.Context, log *slog.Logger) (*service, error)
 	registry.MustRegister(collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), newPoolCollector(db))
 	handler, err := api.New(apiStores(db), api.Config{
-		Log: log, Metrics: api.NewMetrics(registry), Ready: v.ready(needed), BodyLimit: s.BodyLimit,
+		Log: log, Metrics: api.NewMetrics(registry), Ready: v.ready(needs), BodyLimit: s.BodyLimit,
 		RequestTimeout: s.RequestTimeout, InFlight: s.InFlight, TrustedProxies: s.TrustedProxies,
 	})
 	if err != nil {
@@ -119,43 +121,50 @@ func (s serveCmd) start(ctx context.Context, log *slog.Logger) (*service, error)
 			return nil, errors.Join(err, v.stop(0))
 		}
 	}
-	v.sayReadiness(ctx, needed)
+	v.sayReadiness(ctx, needs)
+	v.watching.Go(func() { db.Watch(base, needs, 2*time.Second) })
 	return v, nil
 }
 
-func (v *service) ready(needed uint) func(context.Context) string {
-	return func(ctx context.Context) string {
+// schemaNeeds gives what this program needs of a database's schema.
+func schemaNeeds() (postgres.Needs, error) {
+	latest, errLatest := migrations.Latest()
+	rights, errRights := migrations.Rights()
+	return postgres.Needs{Lowest: migrations.Lowest, Latest: latest, Rights: rights}, errors.Join(errLatest, errRights)
+}
+
+func (v *service) ready(needs postgres.Needs) func(context.Context) domain.Readiness {
+	return func(ctx context.Context) domain.Readiness {
 		if v.draining.Load() {
-			return "the service is stopping"
+			return domain.Readiness{Reasons: []string{"the service is stopping"}}
 		}
-		return v.db.Ready(ctx, needed).Problem
+		return v.db.Ready(ctx, needs)
 	}
 }
 
 // sayReadiness logs what somebody who starts the service should know at once.
-func (v *service) sayReadiness(ctx context.Context, needed uint) {
-	r := v.db.Ready(ctx, needed)
-	if r.Problem != "" {
-		v.log.Error("not ready", "reason", r.Problem)
+func (v *service) sayReadiness(ctx context.Context, needs postgres.Needs) {
+	r := v.db.Ready(ctx, needs)
+	if !r.Ready() {
+		v.log.Error("not ready", "reads", r.Reads, "writes", r.Writes, "reason", r.Reason())
 	}
-	if r.Warning != "" {
-		v.log.Warn("row security", "reason", r.Warning)
+	for _, warning := range r.Warnings {
+		v.log.Warn("row security", "reason", warning)
 	}
 	v.log.Info("listening", "address", v.address, "metrics_address", v.metrics)
 }
 
 func (v *service) listen(ctx, base context.Context, address string, h http.Handler, timeout time.Duration) (string, error) {
-	var lc net.ListenConfig
-	listener, err := lc.Listen(ctx, "tcp", address)
+	listener, err := listenTo(ctx, address)
 	if err != nil {
-		return "", fmt.Errorf("listen: %w", err)
+		return "", err
 	}
 	server := &http.Server{
 		Handler:           h,
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
 		WriteTimeout:      timeout + 30*time.Second, // never before the request's own deadline
-		IdleTimeout:       2 * time.Minute,
+		IdleTimeout:       time.Minute,
 		MaxHeaderBytes:    16 << 10,
 		ErrorLog:          slog.NewLogLogger(v.log.Handler(), slog.LevelWarn),
 		BaseContext:       func(net.Listener) context.Context { return base },
@@ -185,6 +194,7 @@ func (v *service) stop(drain time.Duration) error {
 		}
 	}
 	v.cancel()
+	v.watching.Wait()
 	v.db.Close()
 	v.log.Info("stopped")
 	return errors.Join(errs...)

@@ -791,14 +791,17 @@ func (e PutStatus) Valid() bool {
 
 // Defines values for ReadinessStatus.
 const (
-	ReadinessStatusNotReady ReadinessStatus = "not_ready"
-	ReadinessStatusReady    ReadinessStatus = "ready"
+	ReadinessStatusNotReady  ReadinessStatus = "not_ready"
+	ReadinessStatusReadsOnly ReadinessStatus = "reads_only"
+	ReadinessStatusReady     ReadinessStatus = "ready"
 )
 
 // Valid indicates whether the value is a known member of the ReadinessStatus enum.
 func (e ReadinessStatus) Valid() bool {
 	switch e {
 	case ReadinessStatusNotReady:
+		return true
+	case ReadinessStatusReadsOnly:
 		return true
 	case ReadinessStatusReady:
 		return true
@@ -4503,21 +4506,32 @@ type RateChange struct {
 	Tries int `json:"tries"`
 }
 
-// Readiness Whether the service can do its work.
+// Readiness What the service can do just now.
 type Readiness struct {
-	// Reason What is missing; null when it is ready.
+	// Reads Records can be read.
+	Reads bool `json:"reads"`
+
+	// Reason All that is missing in one sentence; null when it is ready.
 	Reason *string `json:"reason"`
+
+	// Reasons Each thing that is missing.
+	Reasons []string `json:"reasons"`
 
 	// Status Whether the service can do its work.
 	//
 	// - `ready`: it can
+	// - `reads_only`: it can read, and writes nothing for now
 	// - `not_ready`: it cannot, for now
 	Status ReadinessStatus `json:"status"`
+
+	// Writes Records can be written.
+	Writes bool `json:"writes"`
 }
 
 // ReadinessStatus Whether the service can do its work.
 //
 // - `ready`: it can
+// - `reads_only`: it can read, and writes nothing for now
 // - `not_ready`: it cannot, for now
 type ReadinessStatus string
 
@@ -8114,7 +8128,9 @@ type ClientInterface interface {
 
 	// GetReadiness Can it do its work
 	//
-	// Asks the database, and whether its tables are those that this program needs.
+	// Asks the database what is possible: whether it answers, whether its tables and rights are those that this program needs,
+	// whether it takes writes. Only when everything is, the answer is 200. What can be read goes on while nothing can be
+	// written, and writes are refused at once.
 	//
 	// Corresponds with GET /readyz (the `GetReadiness` operationId).
 	GetReadiness(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -9435,7 +9451,9 @@ func (c *Client) GetHealth(ctx context.Context, reqEditors ...RequestEditorFn) (
 
 // GetReadiness Can it do its work
 //
-// Asks the database, and whether its tables are those that this program needs.
+// Asks the database what is possible: whether it answers, whether its tables and rights are those that this program needs,
+// whether it takes writes. Only when everything is, the answer is 200. What can be read goes on while nothing can be
+// written, and writes are refused at once.
 //
 // Corresponds with GET /readyz (the `GetReadiness` operationId).
 func (c *Client) GetReadiness(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -19074,7 +19092,9 @@ type ClientWithResponsesInterface interface {
 
 	// GetReadinessWithResponse Can it do its work
 	//
-	// Asks the database, and whether its tables are those that this program needs.
+	// Asks the database what is possible: whether it answers, whether its tables and rights are those that this program needs,
+	// whether it takes writes. Only when everything is, the answer is 200. What can be read goes on while nothing can be
+	// written, and writes are refused at once.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -34070,7 +34090,9 @@ func (c *ClientWithResponses) GetHealthWithResponse(ctx context.Context, reqEdit
 
 // GetReadinessWithResponse Can it do its work
 //
-// Asks the database, and whether its tables are those that this program needs.
+// Asks the database what is possible: whether it answers, whether its tables and rights are those that this program needs,
+// whether it takes writes. Only when everything is, the answer is 200. What can be read goes on while nothing can be
+// written, and writes are refused at once.
 //
 // Returns a wrapper object for the known response body format(s).
 //

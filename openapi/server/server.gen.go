@@ -787,14 +787,17 @@ func (e PutStatus) Valid() bool {
 
 // Defines values for ReadinessStatus.
 const (
-	ReadinessStatusNotReady ReadinessStatus = "not_ready"
-	ReadinessStatusReady    ReadinessStatus = "ready"
+	ReadinessStatusNotReady  ReadinessStatus = "not_ready"
+	ReadinessStatusReadsOnly ReadinessStatus = "reads_only"
+	ReadinessStatusReady     ReadinessStatus = "ready"
 )
 
 // Valid indicates whether the value is a known member of the ReadinessStatus enum.
 func (e ReadinessStatus) Valid() bool {
 	switch e {
 	case ReadinessStatusNotReady:
+		return true
+	case ReadinessStatusReadsOnly:
 		return true
 	case ReadinessStatusReady:
 		return true
@@ -4499,21 +4502,32 @@ type RateChange struct {
 	Tries int `json:"tries"`
 }
 
-// Readiness Whether the service can do its work.
+// Readiness What the service can do just now.
 type Readiness struct {
-	// Reason What is missing; null when it is ready.
+	// Reads Records can be read.
+	Reads bool `json:"reads"`
+
+	// Reason All that is missing in one sentence; null when it is ready.
 	Reason *string `json:"reason"`
+
+	// Reasons Each thing that is missing.
+	Reasons []string `json:"reasons"`
 
 	// Status Whether the service can do its work.
 	//
 	// - `ready`: it can
+	// - `reads_only`: it can read, and writes nothing for now
 	// - `not_ready`: it cannot, for now
 	Status ReadinessStatus `json:"status"`
+
+	// Writes Records can be written.
+	Writes bool `json:"writes"`
 }
 
 // ReadinessStatus Whether the service can do its work.
 //
 // - `ready`: it can
+// - `reads_only`: it can read, and writes nothing for now
 // - `not_ready`: it cannot, for now
 type ReadinessStatus string
 
