@@ -33,6 +33,7 @@ const (
 	NounWeek        Noun = "week"
 	NounLesson      Noun = "lesson"
 	NounMe          Noun = "me"
+	NounSignInCode  Noun = "sign_in_code"
 )
 
 // Verb is what somebody wants to do to a record.
@@ -55,13 +56,16 @@ const (
 	ScopeProgram Scope = "program"
 )
 
-// Actor is who acts: a member behind a valid token.
+// Actor is who acts: a member behind a valid token or session.
 type Actor struct {
 	ProgramID ID
 	MemberID  ID
 	Role      Role
 	TeamIDs   []ID
 	GoalieIDs []ID
+
+	TokenID   ID // the token behind the request, or behind its session; zero for none
+	SessionID ID // the browser's session behind the request; zero for none
 }
 
 // Rights says for each role how far it may do one verb to one noun; a role that is not there may not at all.
@@ -105,6 +109,7 @@ var rights = map[Noun]map[Verb]Rights{
 	NounWeek:        {Read: ownCoaches},
 	NounLesson:      {Read: staffRead},
 	NounMe:          {Read: anybody},
+	NounSignInCode:  {Write: anybody}, // for oneself; see [MayMakeCode]
 }
 
 // ScopeOf gives how far a role may do a verb to a noun.

@@ -23,7 +23,6 @@ type Operation struct {
 	Required       []string          // the members that its request body (or each item of it) must have
 	NotNull        []string          // the members of the same that may not be null
 	Public         bool              // needs no token
-	Session        bool              // the cookie of a signed-in browser is enough
 	Noun, Verb     string            // x-noun and x-verb: what is asked of [cagework/domain.May]
 	WhoMay         map[string]string // x-who-may: how far each role may do it
 	PathExamples   map[string]string // the example of each path parameter
@@ -124,9 +123,6 @@ func (d *document) operation(path, method string, item pathItem) (Operation, err
 		WhoMay:       said.WhoMay,
 		PathExamples: map[string]string{},
 		Statuses:     slices.Sorted(maps.Keys(said.Responses)), // digits sort before "default"
-	}
-	if said.Security != nil {
-		op.Session = slices.ContainsFunc(*said.Security, func(s map[string][]string) bool { return s["session"] != nil })
 	}
 	for _, p := range slices.Concat(item.Parameters, said.Parameters) {
 		p, err := resolve(p, p.Ref, "parameters", d.Components.Parameters)

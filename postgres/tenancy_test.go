@@ -26,6 +26,7 @@ func peopled(t *testing.T) (*scene, map[string]row, domain.Actor) {
 	}
 	made := s.fitted(t, "mine Fits", "2026-04-11")
 	rows["Fits"] = row{made.ID, made.Rev, made.Fields, made.Found}
+	s.signedIn(t)
 	_, stranger := s.another(t, "Millbrook")
 	return s, rows, stranger
 }
@@ -127,6 +128,7 @@ func TestATokenOpensItsOwnProgram(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, domain.Actor{
 		ProgramID: s.program.ID, MemberID: s.director.MemberID, Role: domain.Director, TeamIDs: []domain.ID{}, GoalieIDs: []domain.ID{},
+		TokenID: token.ID,
 	}, a)
 	for _, secret := range []string{"", "cw_", *token.Found.Secret + "A", domain.NewSecret(s.program.ID), domain.NewSecret(stranger.ProgramID), domain.NewSecret(id("nowhere"))} {
 		_, err := s.stores.Tokens.Authenticate(t.Context(), secret)
