@@ -16,6 +16,10 @@ import (
 // a body of a media type that it takes, and no query parameter that it does not have. The order is that of the
 // checks in the contract: a caller without a token learns nothing else.
 func (s *Server) gate(c *gin.Context) {
+	if strings.ContainsFunc(c.Request.URL.Path, isBackslash) || escapedSlash(c.Request.URL) {
+		fail(c, domain.Errorf(domain.NotFound, "There is no such path."))
+		return
+	}
 	op, known := s.operations[c.Request.Method+" "+c.FullPath()]
 	if !known {
 		return // no such route, or an asset of the reference page
@@ -39,6 +43,12 @@ func (s *Server) gate(c *gin.Context) {
 		fail(c, err)
 	}
 }
+
+func isBackslash(r rune) bool { return r == '\\' }
+
+// escapedSlash tells whether a path has a slash that is none: what stands in front of the service and the router would cut such
+// a path in different places.
+func escapedSlash(u *url.URL) bool { return strings.Contains(strings.ToLower(u.EscapedPath()), "%2f") }
 
 // operation gives what the contract says of the request's operation; gate has put it there.
 func operation(c *gin.Context) openapi.Operation { return c.MustGet(operationKey).(openapi.Operation) }

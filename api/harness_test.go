@@ -30,6 +30,7 @@ import (
 type service struct {
 	t        testing.TB
 	url      string
+	handler  http.Handler
 	adminURL string
 	db       *postgres.DB
 	stores   *postgres.Stores
@@ -57,8 +58,10 @@ func newServiceWith(t testing.TB, cfg api.Config) *service {
 		Shots: p.Shots, Readings: p.Readings, Clears: p.Clears, Habits: p.Habits, Assignments: p.Assignments,
 		PracticeLogs: p.PracticeLogs, Changes: p.Changes, Targets: p.Targets, Drills: p.Drills, Rules: p.Rules, Me: p.Me,
 		Lines: p.Lines, Weeks: p.Weeks, Views: p.Views, Fits: p.Fits,
+		Erasures: p.Erasures, Exports: p.Exports,
 	}, cfg)
 	require.NoError(t, err)
+	s.handler = handler
 	server := httptest.NewServer(handler)
 	t.Cleanup(server.Close)
 	s.url = server.URL

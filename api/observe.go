@@ -35,6 +35,9 @@ func (s *Server) observe(c *gin.Context) {
 	c.Set(requestIDKey, id)
 	c.Header("Request-Id", id)
 	c.Header("X-Content-Type-Options", "nosniff")
+	if len(c.Request.TransferEncoding) > 0 { // the server drops a Content-Length beside it, so that nobody can tell any more
+		c.Header("Connection", "close")
+	}
 	s.cfg.Metrics.begin()
 	client := c.Request.Context() // the request's own context is later one that always ends with the request
 	c.Next()

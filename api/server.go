@@ -46,6 +46,8 @@ type Stores struct {
 	Assignments  domain.Records[domain.AssignmentFields, domain.AssignmentFound]
 	PracticeLogs domain.Records[domain.PracticeLogFields, domain.None]
 	Fits         domain.Fits
+	Erasures     domain.Erasures
+	Exports      domain.Exports
 	Changes      domain.Changes
 	Me           domain.Me
 	Lines        domain.Lines

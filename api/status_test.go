@@ -124,8 +124,9 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 			with(func(c *call) { c.header = http.Header{"Content-Type": {"text/plain"}} }),
 			with(func(c *call) { c.body = `{"nonsense":1}` }))
 	}
-	if slices.Contains(op.Query, "season_id") && op.Method == http.MethodGet {
-		calls = append(calls, with(func(c *call) { c.path += "?season_id=" + w.id("no season") }))
+	ids := slices.DeleteFunc(slices.Clone(op.Query), func(name string) bool { return !strings.HasSuffix(name, "_id") })
+	if len(ids) > 0 && op.Method == http.MethodGet {
+		calls = append(calls, with(func(c *call) { c.path += "?" + ids[0] + "=" + w.id("no such record") }))
 	}
 	if op.Noun == string(domain.NounLesson) {
 		calls = append(calls, with(func(c *call) { c.path += "?speed_ms=0" }))
@@ -255,7 +256,7 @@ func conflicts(s *service, w *world) []call {
 	s.do(patch("shot", map[string]any{"counted_reading_id": idIn(w.put["reading"])})).want(http.StatusOK)
 	s.do(again(later, stint)).want(http.StatusCreated)
 	s.do(again(next, spell)).want(http.StatusCreated)
-	return []call{
+	return append(erasing(s, w, me), []call{
 		{method: http.MethodPost, path: "/v1/changes/" + idIn(w.put["shot"]) + "/undo", ifMatch: "*",
 			body: map[string]any{"rev": s.createdAt(w.put["shot"])}},
 		patch("competition", map[string]any{"goal_width_m": 1.5}),
@@ -266,7 +267,27 @@ func conflicts(s *service, w *world) []call {
 		{method: http.MethodPatch, path: "/v1/members/" + me, ifMatch: "*", body: map[string]any{"role": "coach"}},
 		{method: http.MethodPatch, path: later, ifMatch: "*", body: map[string]any{"start_period": 1, "start_clock_s": 600}},
 		{method: http.MethodPatch, path: next, ifMatch: "*", body: map[string]any{"from_on": "2070-01-01"}},
+	}...)
+}
+
+// erasing are calls about persons who are to be erased, and were: for good, so they are of a world of their own.
+func erasing(s *service, w *world, me string) []call {
+	s.t.Helper()
+	gone := &world{name: "erased", seed: w.seed}
+	gone.build(s, everything(s.director))
+	really := func(more string) string { return `{"dry_run":false` + more + `}` }
+	s.do(call{method: http.MethodPost, path: gone.put["goalie"] + "/erasure", body: really(""), ifMatch: "*"}).want(http.StatusOK)
+	calls := []call{
+		{method: http.MethodPost, path: "/v1/members/" + me + "/erasure", body: really(""), ifMatch: "*"},
+		{method: http.MethodPatch, path: gone.put["goalie"], ifMatch: "*", body: map[string]any{"name": "Back"}},
+		{method: http.MethodPatch, path: gone.put["assignment"], ifMatch: "*", body: map[string]any{"reason": "back"}},
 	}
+	for _, noun := range []string{"goalie", "member"} {
+		path := w.put[noun] + "/erasure"
+		calls = append(calls, call{method: http.MethodPost, path: path, body: really("")},
+			call{method: http.MethodPost, path: path, body: really(`,"digest":"0"`)})
+	}
+	return calls
 }
 
 // createdAt gives the rev of a record's creation.

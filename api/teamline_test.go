@@ -2,9 +2,12 @@ package api_test
 
 import (
 	"net/http"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"cagework/domain"
 )
 
 // TestWhoseShotAndTheTeamsLine: two goalies and an empty cage in one game. What is not settled is listed, counts in
@@ -84,7 +87,7 @@ func TestListsNarrow(t *testing.T) {
 	s.postGame(1, 3600, 1, 0) // a week later
 	for path, want := range map[string]int{
 		"/v1/games": 2, "/v1/games?week=2014-W06": 1, "/v1/games?season_id=" + idIn(seasonPath): 2,
-		"/v1/games?goalie_id=" + idIn(goaliePath): 2, "/v1/games?team_id=" + s.id("no team"): 0,
+		"/v1/games?goalie_id=" + idIn(goaliePath): 2,
 		"/v1/shots": 14, "/v1/shots?week=2014-W06": 8, "/v1/shots?week=2014-W06&team_id=" + idIn(teamPath): 8,
 		"/v1/shots?season_id=" + idIn(seasonPath): 14, "/v1/shots?goalie_id=" + idIn(goaliePath): 14,
 		"/v1/shots?game_id=" + s.id("1game"): 6, "/v1/shots?unresolved=true": 0, "/v1/shots?unresolved=false": 14,
@@ -94,5 +97,8 @@ func TestListsNarrow(t *testing.T) {
 		require.Len(t, got, want, path)
 	}
 	s.do(call{method: http.MethodGet, path: "/v1/games?week=2014-W60"}).want(http.StatusBadRequest)
-	s.do(call{method: http.MethodGet, path: "/v1/games?season_id=" + s.id("none")}).want(http.StatusUnprocessableEntity)
+	for _, list := range []string{"/v1/games?season_id=", "/v1/shots?game_id=", "/v1/games?team_id=", "/v1/clears?goalie_id="} {
+		_, name, _ := strings.Cut(strings.TrimSuffix(list, "="), "?")
+		s.do(call{method: http.MethodGet, path: list + s.id("none")}).want(http.StatusUnprocessableEntity).wantProblem(domain.Invalid, name)
+	}
 }

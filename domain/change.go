@@ -14,10 +14,11 @@ const (
 	OpCreate ChangeOp = "create"
 	OpChange ChangeOp = "change"
 	OpRemove ChangeOp = "remove"
+	OpErase  ChangeOp = "erase" // somebody was erased who was or was named in this record; nobody can undo it
 )
 
 // ChangeOps is the list of ChangeOp.
-var ChangeOps = []ChangeOp{OpCreate, OpChange, OpRemove}
+var ChangeOps = []ChangeOp{OpCreate, OpChange, OpRemove, OpErase}
 
 // Change is one change of one record: who, when, what, and what the record was before.
 type Change struct {
@@ -27,7 +28,7 @@ type Change struct {
 	Noun        Noun            `json:"noun"`
 	RecordID    ID              `json:"record_id"`
 	Op          ChangeOp        `json:"op"`
-	Before      json.RawMessage `json:"before"`       // what the client had written; null for a creation
+	Before      json.RawMessage `json:"before"`       // what the client had written; null for a creation, and an erasure of what is there
 	BeforeFound json.RawMessage `json:"before_found"` // what the service had found; null for a creation
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -30,15 +31,57 @@ func (c *checks) when(wrong bool, pointer, format string, args ...any) {
 	}
 }
 
+// name checks what stands for a record in lists and on pages: one line that shows something and reads as it is written.
 func (c *checks) name(pointer, s string) {
-	c.when(strings.TrimSpace(s) == "", pointer, "must not be empty")
-	c.text(pointer, s, MaxName)
+	switch {
+	case strings.TrimSpace(s) == "":
+		c.add(pointer, "must not be empty")
+	case !strings.ContainsFunc(s, visible):
+		c.add(pointer, "must hold a character that can be seen")
+	}
+	c.line(pointer, s)
 }
 
+// line checks a text of one line.
+func (c *checks) line(pointer, s string) {
+	c.text(pointer, s, MaxName)
+	c.when(strings.ContainsAny(s, "\t\n\r\u2028\u2029"), pointer, "must not hold a tab or a line break")
+}
+
+// text checks what somebody wrote. Control characters and those that turn the direction of text could make a page, a file or
+// a terminal show something else than was written.
 func (c *checks) text(pointer, s string, most int) {
 	c.when(utf8.RuneCountInString(s) > most, pointer, "must have at most %d characters", most)
-	c.when(!utf8.ValidString(s), pointer, "must be valid UTF-8")
-	c.when(strings.ContainsRune(s, 0), pointer, "must not hold the character U+0000")
+	if !utf8.ValidString(s) {
+		c.add(pointer, "must be valid UTF-8")
+		return
+	}
+	for _, r := range s {
+		if misleading(r) {
+			c.add(pointer, "must not hold the character U+%04X", r)
+			return
+		}
+	}
+}
+
+// visible tells whether a character leaves something to see. Blanks that Unicode counts as letters or symbols do not.
+func visible(r rune) bool {
+	const blanks = "\u115f\u1160\u3164\uffa0\u2800"
+	return unicode.IsGraphic(r) && !unicode.IsSpace(r) && !unicode.Is(unicode.Mn, r) && !strings.ContainsRune(blanks, r)
+}
+
+// misleading tells whether a character controls a terminal or the direction of the text around it (Unicode Standard Annex 9,
+// section 2), or is no character at all.
+func misleading(r rune) bool {
+	switch {
+	case r == '\t', r == '\n', r == '\r':
+		return false
+	case unicode.Is(unicode.Cc, r), unicode.Is(unicode.Bidi_Control, r):
+		return true
+	case r == '\ufeff', r >= '\ufff9' && r <= '\ufffb':
+		return true
+	}
+	return r&0xfffe == 0xfffe || r >= 0xfdd0 && r <= 0xfdef || r >= 0xe0000 && r <= 0xe0fff && !unicode.Is(unicode.Mn, r)
 }
 
 func (c *checks) id(pointer string, id ID) { c.when(id.IsZero(), pointer, "must name a record") }

@@ -18,12 +18,39 @@ func TestTextLimitsCountCharactersNotBytes(t *testing.T) {
 	refuses(t, good, map[string]func(*SeasonFields){
 		"/name":           func(f *SeasonFields) { f.Name += "é" },
 		"/name#nul":       func(f *SeasonFields) { f.Name = "a\x00b" },
-		"/name#blank":     func(f *SeasonFields) { f.Name = " \t" },
+		"/name#blank":     func(f *SeasonFields) { f.Name = " \u00a0" },
 		"/starts_on":      func(f *SeasonFields) { f.StartsOn = Date{} },
 		"/starts_on#old":  func(f *SeasonFields) { f.StartsOn = Date{1899, 12, 31} },
 		"/ends_on":        func(f *SeasonFields) { f.EndsOn = dateOf(t, "2025-12-31") },
 		"/ends_on#future": func(f *SeasonFields) { f.EndsOn = Date{2201, 1, 1} },
 	})
+}
+
+func TestANameShowsWhatIsWritten(t *testing.T) {
+	named := func(name string) []FieldError {
+		return SeasonFields{name, dateOf(t, "2026-01-01"), dateOf(t, "2026-01-01")}.Check()
+	}
+	for _, name := range []string{"Zoë", "李小龍", "نور", "O'Neil-Ruiz", "e\u0301", "葛\U000e0100城", "می\u200cخواهم", "🥍"} {
+		assert.Empty(t, named(name), "%q", name)
+	}
+	for what, name := range map[string]string{
+		"escape": "a\x1b[2J", "bell": "a\a", "C1 control": "a\u0085b", "delete": "a\x7f", "line break": "a\nb", "tab": "a\tb",
+		"override": "a\u202egnp.exe", "isolate": "a\u2066b", "right-to-left mark": "a\u200f", "Arabic letter mark": "\u061ca",
+		"line separator": "a\u2028b", "byte order mark": "\ufeffa", "tag": "a\U000e0041", "noncharacter": "a\uffff",
+		"zero-width alone": "\u200b\u200d", "joiner alone": "\u2060", "Hangul filler": "\u3164", "blank braille": "\u2800",
+		"combining mark alone": "\u0301", "soft hyphen alone": "\u00ad", "variation selector alone": "\ufe0f",
+	} {
+		faults := named(name)
+		if assert.NotEmpty(t, faults, "%s: %q", what, name) {
+			assert.Equal(t, "/name", faults[0].Pointer, what)
+		}
+	}
+	long := AssignmentFields{Reason: new("Nobody to throw.\r\n\tTry again on Monday.")}
+	for _, fault := range long.Check() {
+		assert.NotEqual(t, "/reason", fault.Pointer, "a text may have lines")
+	}
+	long.Reason = new("a\u202eb")
+	assert.Contains(t, long.Check(), FieldError{"/reason", "must not hold the character U+202E"})
 }
 
 func TestNumbersAreRefusedOutsideTheirRangeAndWhenNoNumber(t *testing.T) {

@@ -18,8 +18,10 @@ const (
 	Forbidden            Code = "forbidden"             // this member may not do this
 	CrossOrigin          Code = "cross_origin"          // another site made a browser send it
 	NotFound             Code = "not_found"             // no such record in this program
-	Conflict             Code = "conflict"              // the id, or a name that must be unique, holds something else
+	Conflict             Code = "conflict"              // the id holds something else, or the record cannot be changed so
+	InTheWay             Code = "in_the_way"            // another record has the code, or covers the time, that must be one's own
 	Removed              Code = "removed"               // the id belonged to a record that was removed
+	Erased               Code = "erased"                // the person was erased, for good
 	InUse                Code = "in_use"                // other records stand on this one
 	PreconditionRequired Code = "precondition_required" // If-Match is missing
 	TooMany              Code = "too_many"              // too many failed sign-ins or bad tokens from one address
@@ -79,11 +81,11 @@ func InvalidField(pointer, format string, args ...any) *Error {
 	}
 }
 
-// ConflictField makes a Conflict error that names the field in which a record gets in another's way.
-func ConflictField(pointer, format string, args ...any) *Error {
+// InTheWayField makes an InTheWay error that names the field in which a record gets in another's way.
+func InTheWayField(pointer, format string, args ...any) *Error {
 	return &Error{
-		Code:    Conflict,
-		Message: "Another record stands in the way.",
+		Code:    InTheWay,
+		Message: "Another record is in the way.",
 		Fields:  []FieldError{{pointer, fmt.Sprintf(format, args...)}},
 	}
 }

@@ -32,6 +32,8 @@ const (
 	NounLine        Noun = "line"
 	NounWeek        Noun = "week"
 	NounLesson      Noun = "lesson"
+	NounErasure     Noun = "erasure"
+	NounExport      Noun = "export"
 	NounMe          Noun = "me"
 	NounSignInCode  Noun = "sign_in_code"
 )
@@ -108,6 +110,8 @@ var rights = map[Noun]map[Verb]Rights{
 	NounLine:        {Read: ownCoaches},
 	NounWeek:        {Read: ownCoaches},
 	NounLesson:      {Read: staffRead},
+	NounErasure:     {Read: directorOnly, Write: directorOnly},
+	NounExport:      {Read: directorOnly},
 	NounMe:          {Read: anybody},
 	NounSignInCode:  {Write: anybody}, // for oneself; see [MayMakeCode]
 }

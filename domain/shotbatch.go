@@ -12,7 +12,7 @@ type PutStatus string
 const (
 	ItemCreated   PutStatus = "created"
 	ItemUnchanged PutStatus = "unchanged"
-	ItemConflict  PutStatus = "conflict" // the id holds other content, or belonged to a removed record
+	ItemConflict  PutStatus = "conflict" // the id holds other content or belonged to a removed record, or another record is in the way
 	ItemInvalid   PutStatus = "invalid"  // it cannot be read, breaks a rule, or may not be written by this member
 )
 
@@ -39,7 +39,7 @@ func StatusOf(how Written, err error) PutStatus {
 		return ItemCreated
 	case err == nil:
 		return ItemUnchanged
-	case CodeOf(err) == Conflict || CodeOf(err) == Removed:
+	case CodeOf(err) == Conflict || CodeOf(err) == Removed || CodeOf(err) == InTheWay:
 		return ItemConflict
 	}
 	return ItemInvalid

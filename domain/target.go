@@ -37,7 +37,7 @@ func (f TargetFields) Check() []FieldError {
 	var c checks
 	c.code("/code", f.Code)
 	c.name("/name", f.Name)
-	c.text("/cue", f.Cue, MaxName)
+	c.line("/cue", f.Cue)
 	c.when(countWords(f.Cue) > 5, "/cue", "must have at most five words")
 	c.clauses("/of", f.Of)
 	c.clauses("/hit", f.Hit)

@@ -24,6 +24,9 @@ type TokenFound struct {
 	Hash   []byte  `db:"secret_sha256" json:"-"`
 }
 
+// lastExpiry is the first instant that no token reaches. A date far off is meant as "never", which no token should be good for.
+var lastExpiry = time.Date(2100, 1, 1, 0, 0, 0, 0, time.UTC)
+
 // Token is the stored token.
 type Token = Record[TokenFields, TokenFound]
 
@@ -33,7 +36,7 @@ func (f TokenFields) Check() []FieldError {
 	c.id("/member_id", f.MemberID)
 	c.name("/label", f.Label)
 	c.when(f.ExpiresAt.IsZero(), "/expires_at", "must be an instant")
-	c.when(f.ExpiresAt.Year() > 9999, "/expires_at", "must lie before the year 10000")
+	c.when(!f.ExpiresAt.Before(lastExpiry), "/expires_at", "must lie before the year 2100")
 	return c.faults
 }
 

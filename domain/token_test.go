@@ -62,6 +62,9 @@ func TestTokenCheck(t *testing.T) {
 		"/member_id":      func(f *TokenFields) { f.MemberID = ID{} },
 		"/label":          func(f *TokenFields) { f.Label = "" },
 		"/expires_at":     func(f *TokenFields) { f.ExpiresAt = time.Time{} },
-		"/expires_at#far": func(f *TokenFields) { f.ExpiresAt = time.Date(10000, 1, 1, 0, 0, 0, 0, time.UTC) },
+		"/expires_at#far": func(f *TokenFields) { f.ExpiresAt = time.Date(2100, 1, 1, 0, 0, 0, 0, time.UTC) },
+		"/expires_at#zone": func(f *TokenFields) {
+			f.ExpiresAt = time.Date(9999, 12, 31, 23, 59, 59, 0, time.FixedZone("", -12*3600)) // in UTC a year of five digits
+		},
 	})
 }

@@ -45,7 +45,11 @@ WITH tables AS (
 	UNION ALL
 	SELECT relname::text, 7, '', 'sequence ' || relname FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind = 'S'
 	UNION ALL
-	SELECT proname::text, 8, '', 'function ' || oid::regprocedure FROM pg_proc WHERE pronamespace = 'public'::regnamespace
+	SELECT proname::text, 8, '', 'function ' || oid::regprocedure || CASE WHEN prosecdef THEN ', with its owner''s powers' ELSE '' END
+		|| coalesce(', ' || array_to_string(proconfig, ', '), '') || coalesce((SELECT ', grant to ' || string_agg(
+			CASE g.grantee WHEN 0 THEN 'everybody' ELSE g.grantee::regrole::text END, ', ' ORDER BY g.grantee) FROM aclexplode(coalesce(proacl, acldefault('f', proowner))) g WHERE g.grantee <> proowner), '')
+		|| ', md5 ' || md5(prosrc)
+	FROM pg_proc WHERE pronamespace = 'public'::regnamespace
 	UNION ALL
 	SELECT typname::text, 9, '', 'type ' || typname FROM pg_type
 	WHERE typnamespace = 'public'::regnamespace AND typrelid = 0 AND typelem = 0
@@ -88,6 +92,9 @@ func TestTheDumpSeesEveryKindOfChange(t *testing.T) {
 		`GRANT CREATE ON SCHEMA public TO cagework_service`,
 		`CREATE SEQUENCE extra`,
 		`CREATE FUNCTION extra() RETURNS int LANGUAGE sql AS 'SELECT 1'`,
+		`ALTER FUNCTION extra() SECURITY DEFINER`, `ALTER FUNCTION extra() SET search_path = pg_catalog`,
+		`REVOKE ALL ON FUNCTION extra() FROM PUBLIC`, `GRANT EXECUTE ON FUNCTION extra() TO cagework_service`,
+		`CREATE OR REPLACE FUNCTION extra() RETURNS int LANGUAGE sql AS 'SELECT 2'`,
 		`CREATE TYPE mood AS ENUM ('calm')`,
 		`CREATE TRIGGER extra BEFORE UPDATE ON goalies FOR EACH ROW EXECUTE FUNCTION suppress_redundant_updates_trigger()`,
 		`CREATE VIEW extras AS SELECT 1 AS one`,

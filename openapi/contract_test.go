@@ -71,7 +71,7 @@ func TestDocumentIsValid(t *testing.T) {
 }
 
 func TestOperationIDsAreUniqueAndStartWithAVerb(t *testing.T) {
-	verbs := []string{"list", "get", "put", "patch", "remove", "sign", "undo", "map", "make"}
+	verbs := []string{"list", "get", "put", "patch", "remove", "sign", "undo", "map", "make", "erase"}
 	seen := map[string]string{}
 	eachOperation(model(t), func(name string, _ *v3.PathItem, op *v3.Operation) {
 		assert.NotContains(t, seen, op.OperationId, name)
@@ -172,7 +172,8 @@ func TestCodesAreTheDomains(t *testing.T) {
 		"CompetitionMeasure": domain.CompetitionMeasures, "ViewPlane": words(domain.ViewPlanes),
 		"ClickRefusalCode": words(domain.ClickRefusalCodes), "ClearResult": words(domain.ClearResults),
 		"AssignmentStatus": words(domain.AssignmentStatuses), "PutStatus": words(domain.PutStatuses),
-		"ChangeOp": words(domain.ChangeOps), "RecordNoun": recordNouns(t),
+		"ErasedNoun": words(domain.ErasedNouns),
+		"ChangeOp":   words(domain.ChangeOps), "RecordNoun": recordNouns(t),
 		"Area": words(field.Areas), "BallSide": words(field.BallSides), "PipePlace": words(field.PipePlaces),
 		"PlaneChange":     words(field.PlaneChanges),
 		"PostHow":         constants(t, "../domain/field", "PostHow"),

@@ -16,6 +16,9 @@ func newAssignments(db *DB, s *Stores, judge domain.Judge) *records[domain.Assig
 	r.subject = func(ctx context.Context, t *tx, rec domain.Assignment) (domain.Subject, error) {
 		return goalieSubject(ctx, t, rec.Fields.GoalieID)
 	}
+	r.person = func(_ domain.ID, f domain.AssignmentFields) (domain.Noun, domain.ID) {
+		return domain.NounGoalie, f.GoalieID
+	}
 	r.check = func(ctx context.Context, t *tx, _ domain.Actor, before, after *domain.Assignment) error {
 		if err := refuseMissingGoalie(ctx, t, after.Fields.GoalieID); err != nil {
 			return err

@@ -101,6 +101,9 @@ func (c *changes) Undo(ctx context.Context, a domain.Actor, record domain.ID, la
 			}
 			change = found[0]
 		}
+		if change.Op == domain.OpErase {
+			return domain.Errorf(domain.Erased, "An erasure is not undone.")
+		}
 		out, err = kind.undo(ctx, t, a, change, present)
 		return err
 	})
@@ -136,6 +139,9 @@ func changesWhere(ctx context.Context, t *tx, condition string, args ...any) ([]
 // was gives the record as it was before a change.
 func (r *records[F, K]) was(c domain.Change) (domain.Record[F, K], error) {
 	rec := domain.Record[F, K]{ID: c.RecordID}
+	if c.Before == nil { // it never was here: what is known of it is its erasure alone
+		return rec, nil
+	}
 	if err := json.Unmarshal(c.Before, &rec.Fields); err != nil {
 		return rec, err
 	}
@@ -208,6 +214,9 @@ func (r *records[F, K]) restore(ctx context.Context, t *tx, a domain.Actor, rec 
 		if err := r.first(ctx, t, rec.ID); err != nil {
 			return err
 		}
+	}
+	if err := r.refuseErased(ctx, t, rec.ID, rec.Fields); err != nil {
+		return err
 	}
 	present, err := r.load(ctx, t, rec.ID, "FOR NO KEY UPDATE")
 	if err != nil {

@@ -119,14 +119,14 @@ func TestOneIDPutWithManyContents(t *testing.T) {
 		_, _, err := s.stores.Targets.Put(t.Context(), s.director, id(fmt.Sprint("target ", i)), target)
 		return err
 	})
-	require.Equal(t, map[domain.Code]int{"": 1, domain.Conflict: 7}, count(errs), "one code: %v", errs)
+	require.Equal(t, map[domain.Code]int{"": 1, domain.InTheWay: 7}, count(errs), "one code: %v", errs)
 	errs = together(8, func(i int) error {
 		_, _, err := s.stores.Readings.Put(t.Context(), s.director, id(fmt.Sprint("reading ", i)), domain.ReadingFields{
 			ShotID: s.shot.ID, HowRead: domain.Film, Habits: allHabits(),
 		})
 		return err
 	})
-	require.Equal(t, map[domain.Code]int{"": 1, domain.Conflict: 7}, count(errs), "one reading a member: %v", errs)
+	require.Equal(t, map[domain.Code]int{"": 1, domain.InTheWay: 7}, count(errs), "one reading a member: %v", errs)
 }
 
 func TestOneOfOverlappingStintsWins(t *testing.T) {
@@ -136,14 +136,14 @@ func TestOneOfOverlappingStintsWins(t *testing.T) {
 		_, _, err := s.stores.Stints.Put(t.Context(), s.director, id(fmt.Sprint("stint ", i)), s.stint(&s.goalie.ID, 1, 700-i, 2, 700-i))
 		return err
 	})
-	require.Equal(t, map[domain.Code]int{"": 1, domain.Conflict: 7}, count(errs), "%v", errs)
+	require.Equal(t, map[domain.Code]int{"": 1, domain.InTheWay: 7}, count(errs), "%v", errs)
 	errs = s.crowded(t, 8, func(i int) error {
 		_, _, err := s.stores.RosterSpells.Put(t.Context(), s.director, id(fmt.Sprint("spell ", i)), domain.RosterSpellFields{
 			TeamID: s.team.ID, GoalieID: s.goalie.ID, FromOn: day("2026-01-01").AddDays(i), ToOn: new(day("2026-02-01")),
 		})
 		return err
 	})
-	require.Equal(t, map[domain.Code]int{"": 1, domain.Conflict: 7}, count(errs), "%v", errs)
+	require.Equal(t, map[domain.Code]int{"": 1, domain.InTheWay: 7}, count(errs), "%v", errs)
 }
 
 func TestDirectorsCannotRemoveEachOther(t *testing.T) {

@@ -58,7 +58,7 @@ func fullTarget() domain.TargetFields {
 		Kinds: domain.GameKinds, Weeks: 52, MinTries: 1000, Cause: 100,
 		Rates: []domain.TargetRate{
 			{CodeOfPlay: "box", Level: "12u", Rate: 0.01, Source: "invented"},
-			{CodeOfPlay: "sixes", Level: "college", Rate: 0.99, Source: "invented \"too\" \\ \u2028"},
+			{CodeOfPlay: "sixes", Level: "college", Rate: 0.99, Source: "invented \"too\" \\ \u00a0"},
 		},
 		Active: true,
 	}
@@ -73,7 +73,7 @@ func bareTarget() domain.TargetFields {
 
 func fullDrill() domain.DrillFields {
 	return domain.DrillFields{
-		Code: "wall_count", Name: "Wall count", Purpose: "Soft hands.", SetUp: "A wall, three metres off.\nCount aloud.",
+		Code: "wall_count", Name: "Wall count", Purpose: "Soft hands.", SetUp: "A wall, three metres off.\nCount\u2028aloud.",
 		Levels: domain.Levels, CodesOfPlay: domain.CodesOfPlay, Kit: "A ball, a \"soft\" wall",
 		Ball: domain.BallLive, Effort: domain.Easy, Dose: domain.Dose{Minutes: 60, Repetitions: 500, TimesAWeek: 7},
 		SoftLevels: domain.Levels[:2], Team: true,

@@ -26,16 +26,17 @@ var constraints = map[string]refusal{
 	"goalies_pk": raced, "roster_spells_pk": raced, "games_pk": raced, "stints_pk": raced, "shots_pk": raced,
 	"clears_pk": raced, "views_pk": raced, "habits_pk": raced, "assignments_pk": raced, "practice_logs_pk": raced,
 	"readings_pk": raced, "targets_pk": raced, "drills_pk": raced, "rules_pk": raced, "programs_pk": raced,
-	"fits_pk": raced,
+	"fits_pk": raced, "erasures_pk": raced,
 
 	"tokens_secret_uq":         {domain.Conflict, "", "The secret is taken; try again."},
-	"targets_code_uq":          {domain.Conflict, "/code", "is the code of another target"},
-	"habits_code_uq":           {domain.Conflict, "/code", "is the code of another habit"},
-	"drills_code_uq":           {domain.Conflict, "/code", "is the code of another drill"},
-	"readings_one_a_member_uq": {domain.Conflict, "/shot_id", "already has a reading of yours; change that one"},
+	"targets_code_uq":          {domain.InTheWay, "/code", "is the code of another target"},
+	"habits_code_uq":           {domain.InTheWay, "/code", "is the code of another habit"},
+	"drills_code_uq":           {domain.InTheWay, "/code", "is the code of another drill"},
+	"readings_one_a_member_uq": {domain.InTheWay, "/shot_id", "already has a reading of yours; change that one"},
 
 	"members_program_fk": internalOnly, "seasons_program_fk": internalOnly, "competitions_program_fk": internalOnly,
 	"habits_program_fk": internalOnly, "goalies_program_fk": internalOnly, "targets_program_fk": internalOnly, "drills_program_fk": internalOnly,
+	"erasures_program_fk": internalOnly, "erasures_noun_ck": internalOnly,
 	"fits_program_fk": internalOnly, "changes_program_fk": internalOnly, "changes_pk": internalOnly, "changes_op_ck": internalOnly,
 
 	"sessions_pk": raced, "sessions_secret_uq": raced, "sessions_member_fk": ended, "sessions_token_fk": ended,

@@ -63,3 +63,15 @@ func (s *Stores) ShotsOf(ctx context.Context, a domain.Actor, goalie domain.ID) 
 	})
 	return out, err
 }
+
+// TextColumns says of each column that can hold text what it holds.
+func TextColumns() map[string]map[string]string {
+	out := map[string]map[string]string{}
+	for table, t := range textTables {
+		out[table] = map[string]string{}
+		for column, holds := range t.columns {
+			out[table][column] = string(holds)
+		}
+	}
+	return out
+}

@@ -131,10 +131,10 @@ func TestStintsDoNotOverlap(t *testing.T) {
 	before := s.digest(t)
 	for _, fields := range []domain.StintFields{s.stint(wren, 1, 720, 1, 719), s.stint(nil, 2, 1, 3, 700), s.stint(nil, 1, 720, 6, 0)} {
 		_, _, err := stints.Put(t.Context(), s.director, id("overlapping"), fields)
-		require.Equal(t, "/start_clock_s", refused(t, domain.Conflict, err).Fields[0].Pointer)
+		require.Equal(t, "/start_clock_s", refused(t, domain.InTheWay, err).Fields[0].Pointer)
 	}
 	_, err := stints.Patch(t.Context(), s.director, first.ID, anyRev, to(s.stint(wren, 1, 720, 3, 719)))
-	refused(t, domain.Conflict, err)
+	refused(t, domain.InTheWay, err)
 	_, err = stints.Patch(t.Context(), s.director, first.ID, anyRev, to(s.stint(wren, 2, 0, 1, 0)))
 	require.Equal(t, "/end_clock_s", refused(t, domain.Invalid, err).Fields[0].Pointer)
 	require.Equal(t, before, s.digest(t))

@@ -21,6 +21,7 @@ func newGoalies(db *DB) *records[domain.GoalieFields, domain.None] {
 	r.check = func(ctx context.Context, t *tx, _ domain.Actor, _, after *domain.Goalie) error {
 		return refuseUnknown(ctx, t, "drills", item("/allowed_drill_ids"), "drill", after.Fields.AllowedDrillIDs)
 	}
+	r.isPerson()
 	r.removable = func(ctx context.Context, t *tx, _ domain.Actor, rec domain.Goalie) error {
 		return refuseMembersOf(ctx, t, "goalie_ids", "goalie", rec.ID)
 	}

@@ -15,7 +15,7 @@ import (
 var tenantTables = []string{
 	"programs", "changes", "members", "tokens", "seasons", "competitions", "teams", "goalies", "roster_spells",
 	"games", "stints", "shots", "readings", "clears", "views", "habits", "targets", "drills", "rules", "assignments", "practice_logs",
-	"fits", "sessions", "sign_in_codes",
+	"fits", "erasures", "sessions", "sign_in_codes",
 }
 
 // row is a record of any kind.
@@ -70,7 +70,7 @@ func kindOf[F domain.Fields, K any](field, table string, noun domain.Noun, store
 }
 
 // special are the stores that are not of records, or of records that are made once and never changed or removed.
-var special = []string{"Programs", "Me", "Lines", "Weeks", "Changes", "Fits", "Sessions", "SignInCodes"}
+var special = []string{"Programs", "Me", "Lines", "Weeks", "Changes", "Fits", "Erasures", "Exports", "Sessions", "SignInCodes"}
 
 // methods are those of a store of records; Authenticate is the tokens' own.
 var methods = []string{"List", "Get", "Put", "Patch", "Remove"}
@@ -80,7 +80,7 @@ func TestEveryStoreHasItsKind(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)
 	known := append([]string{}, special...)
-	tables := []string{"programs", "changes", "fits", "sessions", "sign_in_codes"}
+	tables := []string{"programs", "changes", "fits", "erasures", "sessions", "sign_in_codes"}
 	for _, k := range s.kinds() {
 		known = append(known, k.field)
 		tables = append(tables, k.table)
@@ -111,6 +111,10 @@ func TestEveryStoreHasItsKind(t *testing.T) {
 			allowed = append([]string{"PutMany"}, methods...)
 		case "Fits":
 			allowed = []string{"List", "Get", "Put"}
+		case "Erasures":
+			allowed = []string{"List", "Get", "Plan", "Erase", "Replay", "KeepApart"}
+		case "Exports":
+			allowed = []string{"Goalie", "Member"}
 		case "Lines":
 			allowed = []string{"Goalie", "Team"}
 		case "Weeks":

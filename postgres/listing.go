@@ -36,6 +36,9 @@ func (r *records[F, K]) page(ctx context.Context, t *tx, a domain.Actor, q domai
 		return domain.Page[domain.Record[F, K]]{}, err
 	}
 	page := domain.Page[domain.Record[F, K]]{Items: items}
+	if len(items) == 0 {
+		return page, refuseUnknownFilters(ctx, t, q.Filter)
+	}
 	if len(items) > limit {
 		page.Items = items[:limit]
 		page.Next = &items[limit-1].ID
@@ -83,6 +86,29 @@ func (r *records[F, K]) conditions(ctx context.Context, t *tx, a domain.Actor, q
 		})
 	}
 	return where, args, nil
+}
+
+// refuseUnknownFilters refuses a list that was narrowed to what the program does not have. It is asked of empty lists only:
+// whatever is in a list tells that what it was narrowed to is there.
+func refuseUnknownFilters(ctx context.Context, t *tx, f domain.Filter) error {
+	for _, by := range []struct {
+		id              *domain.ID
+		parameter, noun string
+		table           string
+	}{
+		{f.TeamID, "team_id", "team", "teams"}, {f.GoalieID, "goalie_id", "goalie", "goalies"}, {f.GameID, "game_id", "game", "games"},
+		{f.MemberID, "member_id", "member", "members"}, {f.ShotID, "shot_id", "shot", "shots"},
+	} {
+		if by.id == nil {
+			continue
+		}
+		var id domain.ID
+		err := t.QueryRow(ctx, `SELECT id FROM `+by.table+` WHERE program_id = $1 AND id = $2`, t.program, *by.id).Scan(&id)
+		if err != nil {
+			return missingIfNone(err, by.parameter, by.noun)
+		}
+	}
+	return nil
 }
 
 // use adds the arguments that a condition names.

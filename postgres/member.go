@@ -22,6 +22,7 @@ func newMembers(db *DB) *records[domain.MemberFields, domain.None] {
 		}
 		return nil
 	}
+	r.isPerson()
 	r.removable = func(ctx context.Context, t *tx, _ domain.Actor, m domain.Member) error {
 		if m.Fields.Role != domain.Director {
 			return nil

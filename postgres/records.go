@@ -26,6 +26,9 @@ type records[F domain.Fields, K any] struct {
 	// first locks what must be held before the record itself, so that all writers lock in one order; nil where a
 	// record's writers lock nothing that they share with writers of other kinds.
 	first func(ctx context.Context, t *tx, id domain.ID) error
+	// person gives whom a record is about, who may be erased: then nothing more is written about them. nil where a record holds
+	// no words about anybody.
+	person func(domain.ID, F) (domain.Noun, domain.ID)
 	// check refuses what can only be seen with other records, and fills in what the service finds. before is nil
 	// for a new record.
 	check func(ctx context.Context, t *tx, a domain.Actor, before, after *domain.Record[F, K]) error
@@ -127,6 +130,9 @@ func (r *records[F, K]) put(ctx context.Context, t *tx, a domain.Actor, id domai
 	if err := domain.Refusal(fields.Check()); err != nil {
 		return rec, 0, err
 	}
+	if err := r.refuseErased(ctx, t, id, fields); err != nil {
+		return rec, 0, err
+	}
 	present, err := r.load(ctx, t, id, "FOR NO KEY UPDATE")
 	if err != nil {
 		return rec, 0, err
@@ -177,6 +183,9 @@ func (r *records[F, K]) Patch(ctx context.Context, a domain.Actor, id domain.ID,
 		if err != nil {
 			return err
 		}
+		if err := r.refuseErased(ctx, t, id, before.Fields); err != nil {
+			return err
+		}
 		rec = *before
 		rec.Fields, err = change(before.Fields)
 		if err != nil {
@@ -209,6 +218,9 @@ func (r *records[F, K]) Patch(ctx context.Context, a domain.Actor, id domain.ID,
 }
 
 func (r *records[F, K]) change(ctx context.Context, t *tx, a domain.Actor, before, rec *domain.Record[F, K]) error {
+	if err := r.refuseErased(ctx, t, rec.ID, rec.Fields); err != nil {
+		return err
+	}
 	if r.check != nil {
 		if err := r.check(ctx, t, a, before, rec); err != nil {
 			return err

@@ -49,7 +49,7 @@ func checkRosterSpell(ctx context.Context, t *tx, a domain.Actor, before, after 
 		return err
 	}
 	if overlaps {
-		return domain.ConflictField("/from_on", "the goalie is in this team already in that time")
+		return domain.InTheWayField("/from_on", "the goalie is in this team already in that time")
 	}
 	return nil
 }

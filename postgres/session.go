@@ -164,3 +164,13 @@ func (s *sessions) End(ctx context.Context, secret string) (domain.Actor, error)
 	})
 	return a, err
 }
+
+// signOutEverywhere ends all sessions of a member and takes away the codes that wait for them. Of an id that is no member's
+// there are none.
+func signOutEverywhere(ctx context.Context, t *tx, member domain.ID) error {
+	_, err := t.Exec(ctx, `DELETE FROM sessions WHERE program_id = $1 AND member_id = $2`, t.program, member)
+	if err == nil {
+		_, err = t.Exec(ctx, `DELETE FROM sign_in_codes WHERE program_id = $1 AND member_id = $2`, t.program, member)
+	}
+	return err
+}

@@ -215,3 +215,27 @@ func TestACodeGivesNoMoreThanItsMemberHas(t *testing.T) {
 	require.Equal(t, coach.ID, session.Actor.MemberID)
 	require.Equal(t, domain.Coach, session.Actor.Role)
 }
+
+// TestAnErasedMemberIsSignedOut: from what stands on another's token too.
+func TestAnErasedMemberIsSignedOut(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t)
+	director, _ := w.signedIn(t)
+	coach := made(t, w.stores.Members, w.director, "coach", domain.MemberFields{Name: "Sable Quince", Role: domain.Coach, TeamIDs: []domain.ID{}, GoalieIDs: []domain.ID{}})
+	codeFor := func() domain.SignInCode {
+		code, err := w.stores.SignInCodes.Make(t.Context(), director.Actor, domain.SignInCodeFields{MemberID: &coach.ID})
+		require.NoError(t, err)
+		return code
+	}
+	session, err := w.stores.Sessions.OpenByCode(t.Context(), codeFor().Code)
+	require.NoError(t, err)
+	waits := codeFor()
+	_, err = w.stores.Erasures.Erase(t.Context(), w.director, domain.NounMember, coach.ID, domain.ErasureConsent{Rev: anyRev})
+	require.NoError(t, err)
+	_, err = w.stores.Sessions.Authenticate(t.Context(), session.Secret)
+	refused(t, domain.Unauthenticated, err)
+	_, err = w.stores.Sessions.OpenByCode(t.Context(), waits.Code)
+	refused(t, domain.Unauthenticated, err)
+	_, err = w.stores.Sessions.Authenticate(t.Context(), director.Secret)
+	require.NoError(t, err)
+}

@@ -49,7 +49,7 @@ func (s *Stores) checkStint(ctx context.Context, t *tx, before, after *domain.St
 		return err
 	}
 	if overlaps {
-		return domain.ConflictField("/start_clock_s", "another stint of this game covers part of that time")
+		return domain.InTheWayField("/start_clock_s", "another stint of this game covers part of that time")
 	}
 	return nil
 }

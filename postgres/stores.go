@@ -27,6 +27,8 @@ type Stores struct {
 	Assignments  *records[domain.AssignmentFields, domain.AssignmentFound]
 	PracticeLogs *records[domain.PracticeLogFields, domain.None]
 	Fits         *fits
+	Erasures     *erasures
+	Exports      *exports
 	Changes      domain.Changes
 	Me           domain.Me
 	Lines        domain.Lines
@@ -39,6 +41,8 @@ var (
 	_ domain.Shots                                   = (*shots)(nil)
 	_ domain.Tokens                                  = (*tokens)(nil)
 	_ domain.Fits                                    = (*fits)(nil)
+	_ domain.Erasures                                = (*erasures)(nil)
+	_ domain.Exports                                 = (*exports)(nil)
 )
 
 // NewStores opens every store over a database. judge works out what is kept of the judgement: fits, and what is known when a
@@ -60,6 +64,8 @@ func NewStores(db *DB, judge domain.Judge) *Stores {
 	s.Views = newViews(db, s)
 	s.Fits = newFits(db, s, judge)
 	s.Programs = &programs{db, s}
+	s.Erasures = newErasures(db, s)
+	s.Exports = &exports{db, s}
 	s.Me = &me{db, s}
 	s.Lines = &lines{db, s}
 	s.Weeks = &weeks{db: db, stores: s}

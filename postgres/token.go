@@ -20,6 +20,7 @@ type tokens struct {
 func newTokens(db *DB) *tokens {
 	r := newRecords[domain.TokenFields, domain.TokenFound](db, domain.NounToken, "tokens")
 	r.filters = map[string]string{"member": "tokens.member_id = @member"}
+	r.person = func(_ domain.ID, f domain.TokenFields) (domain.Noun, domain.ID) { return domain.NounMember, f.MemberID }
 	r.check = func(_ context.Context, t *tx, _ domain.Actor, _, after *domain.Token) error {
 		if !after.Fields.ExpiresAt.After(t.now) {
 			return domain.InvalidField("/expires_at", "must lie in the future")

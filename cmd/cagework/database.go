@@ -60,5 +60,6 @@ func apiStores(db *postgres.DB) api.Stores {
 		Games: s.Games, Stints: s.Stints, Shots: s.Shots, Readings: s.Readings, Clears: s.Clears, Views: s.Views, Habits: s.Habits,
 		Targets: s.Targets, Drills: s.Drills, Rules: s.Rules, Assignments: s.Assignments,
 		PracticeLogs: s.PracticeLogs, Changes: s.Changes, Me: s.Me, Lines: s.Lines, Weeks: s.Weeks, Fits: s.Fits,
+		Erasures: s.Erasures, Exports: s.Exports,
 	}
 }

@@ -186,7 +186,7 @@ func (v *service) listen(ctx, base context.Context, address string, h http.Handl
 	}
 	v.servers = append(v.servers, server)
 	go func() {
-		if err := server.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
+		if err := server.Serve(api.Listener(listener)); !errors.Is(err, http.ErrServerClosed) {
 			v.failed <- err
 		}
 	}()

@@ -5,6 +5,7 @@ import (
 	"io"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 var csvHeader = []string{
@@ -103,9 +104,14 @@ func csvNumber(v *float64) string {
 	return strconv.FormatFloat(*v, 'f', 4, 64)
 }
 
-// plainCell keeps a spreadsheet from running a cell as a formula. A tab or carriage return before one counts too.
+// formulaStarts are the characters at which a spreadsheet may begin to read a cell as a formula, or which it skips on the way
+// to one: also the full-width forms, which some take for the plain ones.
+const formulaStarts = "=+-@\t\r\n\uff1d\uff0b\uff0d\uff20"
+
+// plainCell keeps a spreadsheet from running a cell as a formula.
 func plainCell(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
+	first, _ := utf8.DecodeRuneInString(s)
+	if s != "" && strings.ContainsRune(formulaStarts, first) {
 		return "'" + s
 	}
 	return s

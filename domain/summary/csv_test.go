@@ -50,6 +50,7 @@ func TestAChangeInTheTable(t *testing.T) {
 func TestACellIsNoFormula(t *testing.T) {
 	for in, want := range map[string]string{
 		"=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@x": "'@x", "\t=1": "'\t=1", "a=1": "a=1", "": "", "'=": "'=",
+		"\n=1": "'\n=1", "\r\n=1": "'\r\n=1", "\uff1d1": "'\uff1d1", "\uff0b1": "'\uff0b1", "\uff0d1": "'\uff0d1", "\uff20x": "'\uff20x",
 	} {
 		assert.Equal(t, want, plainCell(in), "%q", in)
 	}

@@ -247,6 +247,7 @@ func (e CageHow) Valid() bool {
 const (
 	ChangeOpChange ChangeOp = "change"
 	ChangeOpCreate ChangeOp = "create"
+	ChangeOpErase  ChangeOp = "erase"
 	ChangeOpRemove ChangeOp = "remove"
 )
 
@@ -256,6 +257,8 @@ func (e ChangeOp) Valid() bool {
 	case ChangeOpChange:
 		return true
 	case ChangeOpCreate:
+		return true
+	case ChangeOpErase:
 		return true
 	case ChangeOpRemove:
 		return true
@@ -405,6 +408,24 @@ func (e Effort) Valid() bool {
 	case EffortHard:
 		return true
 	case EffortModerate:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ErasedNoun.
+const (
+	ErasedNounGoalie ErasedNoun = "goalie"
+	ErasedNounMember ErasedNoun = "member"
+)
+
+// Valid indicates whether the value is a known member of the ErasedNoun enum.
+func (e ErasedNoun) Valid() bool {
+	switch e {
+	case ErasedNounGoalie:
+		return true
+	case ErasedNounMember:
 		return true
 	default:
 		return false
@@ -1485,10 +1506,10 @@ type Change struct {
 	// At When it was made.
 	At time.Time `json:"at"`
 
-	// Before What a client had written of the record before this change; null for a creation.
+	// Before What a client had written of the record before this change; null for a creation, and for an erasure of what is there. Of who was erased it tells no words.
 	Before *map[string]interface{} `json:"before"`
 
-	// BeforeFound What the service had found of it before this change; null for a creation.
+	// BeforeFound What the service had found of it before this change; null when `before` is.
 	BeforeFound *map[string]interface{} `json:"before_found"`
 
 	// MemberID Who made it; null for a chore of whoever runs the service.
@@ -1524,6 +1545,7 @@ type Change struct {
 	// - `create`: it created the record
 	// - `change`: it changed the record
 	// - `remove`: it removed the record
+	// - `erase`: somebody was erased who was, or was named in, this record; drop the words that you keep of it
 	Op ChangeOp `json:"op"`
 
 	// RecordID The record.
@@ -1538,6 +1560,7 @@ type Change struct {
 // - `create`: it created the record
 // - `change`: it changed the record
 // - `remove`: it removed the record
+// - `erase`: somebody was erased who was, or was named in, this record; drop the words that you keep of it
 type ChangeOp string
 
 // ChangePage One page of changes, oldest first.
@@ -2192,6 +2215,139 @@ type DrillPatch struct {
 // - `moderate`: steady work
 // - `hard`: fast work that needs rest between sets
 type Effort string
+
+// ErasedCount How much of one kind of record an erasure touches.
+type ErasedCount struct {
+	// Changes Changes of the history that are rewritten.
+	Changes int `json:"changes"`
+
+	// Noun A kind of record.
+	//
+	// - `program`: the program
+	// - `member`: a member
+	// - `token`: a token
+	// - `season`: a season
+	// - `competition`: a competition
+	// - `team`: a team
+	// - `goalie`: a goalie
+	// - `roster_spell`: a goalie's time in a team
+	// - `game`: a game
+	// - `stint`: a time in the cage
+	// - `shot`: a shot
+	// - `reading`: a reading
+	// - `target`: a target
+	// - `drill`: a drill
+	// - `rule`: a rule
+	// - `habit`: a habit
+	// - `clear`: a clear
+	// - `view`: a view
+	// - `assignment`: an assignment
+	// - `practice_log`: a practice log
+	// - `fit`: a fit, which has one change: that it was made
+	Noun RecordNoun `json:"noun"`
+
+	// Records Records that are rewritten or taken away.
+	Records int `json:"records"`
+}
+
+// ErasedNoun A kind of record that stands for a person.
+//
+// - `goalie`: a goalie
+// - `member`: a member
+type ErasedNoun string
+
+// ErasedRecord A record that an erasure touches.
+type ErasedRecord struct {
+	// ID The record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Noun A kind of record.
+	//
+	// - `program`: the program
+	// - `member`: a member
+	// - `token`: a token
+	// - `season`: a season
+	// - `competition`: a competition
+	// - `team`: a team
+	// - `goalie`: a goalie
+	// - `roster_spell`: a goalie's time in a team
+	// - `game`: a game
+	// - `stint`: a time in the cage
+	// - `shot`: a shot
+	// - `reading`: a reading
+	// - `target`: a target
+	// - `drill`: a drill
+	// - `rule`: a rule
+	// - `habit`: a habit
+	// - `clear`: a clear
+	// - `view`: a view
+	// - `assignment`: an assignment
+	// - `practice_log`: a practice log
+	// - `fit`: a fit, which has one change: that it was made
+	Noun RecordNoun `json:"noun"`
+}
+
+// Erasure The receipt of an erasure. It holds no name.
+type Erasure struct {
+	// At When.
+	At time.Time `json:"at"`
+
+	// Counts What was touched.
+	Counts []ErasedCount `json:"counts"`
+
+	// ID Who was erased.
+	ID openapi_types.UUID `json:"id"`
+
+	// KeptApart Whether the id also stands on the list that is kept apart from the database. Where it does not, a restored backup brings the person back.
+	KeptApart bool `json:"kept_apart"`
+
+	// MemberID Who did it; null for a chore of whoever runs the service.
+	MemberID *openapi_types.UUID `json:"member_id"`
+
+	// Noun A kind of record that stands for a person.
+	//
+	// - `goalie`: a goalie
+	// - `member`: a member
+	Noun ErasedNoun `json:"noun"`
+
+	// Rev The program's change number of the change that tells of it.
+	Rev int64 `json:"rev"`
+}
+
+// ErasureAnswer What an erasure would do, or what it did.
+type ErasureAnswer struct {
+	// Counts What is touched, or was.
+	Counts []ErasedCount `json:"counts"`
+
+	// Digest What to send to carry out exactly this; null when it is done.
+	Digest *string `json:"digest"`
+
+	// DryRun As it was asked.
+	DryRun bool `json:"dry_run"`
+
+	// Elsewhere The records of others in which the name stands or stood, or that tell who may see the goalie; at most 200. The name is taken out of them. Empty when it is done.
+	Elsewhere []ErasedRecord `json:"elsewhere"`
+
+	// Erasure The receipt; null as long as nothing is erased.
+	Erasure *Erasure `json:"erasure"`
+}
+
+// ErasureAsk Whether to erase, or only to say what would be erased.
+type ErasureAsk struct {
+	// Digest That of the dry run which is carried out; absent or null when If-Match is sent.
+	Digest *string `json:"digest,omitempty"`
+
+	// DryRun Write nothing and say what would be touched.
+	DryRun bool `json:"dry_run"`
+}
+
+// ErasurePage One page of receipts, in the order of their ids.
+type ErasurePage struct {
+	Items []Erasure `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
 
 // Expectation An expected value with the interval that holds it with a chance of 90 in 100.
 type Expectation struct {
@@ -4223,7 +4379,7 @@ type PublishedReaction struct {
 //
 // - `created`: it is new
 // - `unchanged`: it was there already, with this content or with this content once
-// - `conflict`: its id holds other content, or belonged to a record that was removed
+// - `conflict`: its id holds other content or belonged to a record that was removed, or another record is in the way
 // - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
 type PutStatus string
 
@@ -5090,7 +5246,7 @@ type ShotBatchItem struct {
 	//
 	// - `created`: it is new
 	// - `unchanged`: it was there already, with this content or with this content once
-	// - `conflict`: its id holds other content, or belonged to a record that was removed
+	// - `conflict`: its id holds other content or belonged to a record that was removed, or another record is in the way
 	// - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
 	Status PutStatus `json:"status"`
 }
@@ -6444,7 +6600,7 @@ type ToRead struct {
 
 // Token A bearer token of a member. It cannot be changed; removing it revokes it.
 type Token struct {
-	// ExpiresAt The instant from which the token is refused, before the year 10000.
+	// ExpiresAt The instant from which the token is refused, before the year 2100.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// ID The id of the record.
@@ -6465,7 +6621,7 @@ type Token struct {
 
 // TokenFields What a client writes of a token.
 type TokenFields struct {
-	// ExpiresAt The instant from which the token is refused, before the year 10000.
+	// ExpiresAt The instant from which the token is refused, before the year 2100.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// Label What the token is for, such as the device that holds it.
@@ -7180,6 +7336,15 @@ type PatchDrillParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListErasuresParams defines parameters for ListErasures.
+type ListErasuresParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // ListFitsParams defines parameters for ListFits.
 type ListFitsParams struct {
 	// Limit How many records a page may hold. More than 200 is taken as 200.
@@ -7248,6 +7413,12 @@ type RemoveGoalieParams struct {
 
 // PatchGoalieParams defines parameters for PatchGoalie.
 type PatchGoalieParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// EraseGoalieParams defines parameters for EraseGoalie.
+type EraseGoalieParams struct {
 	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
@@ -7362,6 +7533,12 @@ type RemoveMemberParams struct {
 
 // PatchMemberParams defines parameters for PatchMember.
 type PatchMemberParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// EraseMemberParams defines parameters for EraseMember.
+type EraseMemberParams struct {
 	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
@@ -7729,6 +7906,9 @@ type PatchGoalieApplicationMergePatchPlusJSONRequestBody = GoaliePatch
 // PutGoalieJSONRequestBody defines body for PutGoalie for application/json ContentType.
 type PutGoalieJSONRequestBody = GoalieFields
 
+// EraseGoalieJSONRequestBody defines body for EraseGoalie for application/json ContentType.
+type EraseGoalieJSONRequestBody = ErasureAsk
+
 // PatchHabitApplicationMergePatchPlusJSONRequestBody defines body for PatchHabit for application/merge-patch+json ContentType.
 type PatchHabitApplicationMergePatchPlusJSONRequestBody = HabitPatch
 
@@ -7740,6 +7920,9 @@ type PatchMemberApplicationMergePatchPlusJSONRequestBody = MemberPatch
 
 // PutMemberJSONRequestBody defines body for PutMember for application/json ContentType.
 type PutMemberJSONRequestBody = MemberFields
+
+// EraseMemberJSONRequestBody defines body for EraseMember for application/json ContentType.
+type EraseMemberJSONRequestBody = ErasureAsk
 
 // PatchPracticeLogApplicationMergePatchPlusJSONRequestBody defines body for PatchPracticeLog for application/merge-patch+json ContentType.
 type PatchPracticeLogApplicationMergePatchPlusJSONRequestBody = PracticeLogPatch
@@ -8229,6 +8412,13 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/drills/{id} (the `PutDrill` operationId).
 	PutDrill(ctx context.Context, id openapi_types.UUID, body PutDrillJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListErasures List erasures
+	//
+	// Gives the receipts of all erasures. They hold no name. Only a director may do this.
+	//
+	// Corresponds with GET /v1/erasures (the `ListErasures` operationId).
+	ListErasures(ctx context.Context, params *ListErasuresParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListFits List fits
 	//
 	// Gives the fits that the caller may read, without their models: `model` is null. Directors and coaches may do this.
@@ -8375,6 +8565,31 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/goalies/{id} (the `PutGoalie` operationId).
 	PutGoalie(ctx context.Context, id openapi_types.UUID, body PutGoalieJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// EraseGoalieWithBody Erase a goalie
+	//
+	// Replaces the goalie by a nameless one. The name is taken out of every record and of the history, whoever wrote it; the reasons of the goalie's assignments go whole. Shots, lines and what the peers count stay. Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/goalies/{id}/erasure (the `EraseGoalie` operationId).
+	EraseGoalieWithBody(ctx context.Context, id openapi_types.UUID, params *EraseGoalieParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// EraseGoalie Erase a goalie
+	//
+	// Replaces the goalie by a nameless one. The name is taken out of every record and of the history, whoever wrote it; the reasons of the goalie's assignments go whole. Shots, lines and what the peers count stay. Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/goalies/{id}/erasure (the `EraseGoalie` operationId).
+	EraseGoalie(ctx context.Context, id openapi_types.UUID, params *EraseGoalieParams, body EraseGoalieJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetGoalieExport Hand over all that is held on a goalie
+	//
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+	//
+	// Corresponds with GET /v1/goalies/{id}/export (the `GetGoalieExport` operationId).
+	GetGoalieExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListGoalieLines Get the official lines of a goalie
 	//
 	// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. A director may do this anywhere in the program, a coach within their own teams.
@@ -8516,6 +8731,31 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/members/{id} (the `PutMember` operationId).
 	PutMember(ctx context.Context, id openapi_types.UUID, body PutMemberJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// EraseMemberWithBody Erase a member
+	//
+	// Replaces the member by a nameless one without rights and takes away their tokens. The name is taken out of every record and of the history, whoever wrote it; readings and the history go on naming the id. The program's last director is refused (409). Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/members/{id}/erasure (the `EraseMember` operationId).
+	EraseMemberWithBody(ctx context.Context, id openapi_types.UUID, params *EraseMemberParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// EraseMember Erase a member
+	//
+	// Replaces the member by a nameless one without rights and takes away their tokens. The name is taken out of every record and of the history, whoever wrote it; readings and the history go on naming the id. The program's last director is refused (409). Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/members/{id}/erasure (the `EraseMember` operationId).
+	EraseMember(ctx context.Context, id openapi_types.UUID, params *EraseMemberParams, body EraseMemberJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetMemberExport Hand over all that is held on a member
+	//
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+	//
+	// Corresponds with GET /v1/members/{id}/export (the `GetMemberExport` operationId).
+	GetMemberExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListPracticeLogs List practice logs
 	//
@@ -9850,6 +10090,23 @@ func (c *Client) PutDrill(ctx context.Context, id openapi_types.UUID, body PutDr
 	return c.Client.Do(req)
 }
 
+// ListErasures List erasures
+//
+// Gives the receipts of all erasures. They hold no name. Only a director may do this.
+//
+// Corresponds with GET /v1/erasures (the `ListErasures` operationId).
+func (c *Client) ListErasures(ctx context.Context, params *ListErasuresParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListErasuresRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListFits List fits
 //
 // Gives the fits that the caller may read, without their models: `model` is null. Directors and coaches may do this.
@@ -10176,6 +10433,61 @@ func (c *Client) PutGoalie(ctx context.Context, id openapi_types.UUID, body PutG
 	return c.Client.Do(req)
 }
 
+// EraseGoalieWithBody Erase a goalie
+//
+// Replaces the goalie by a nameless one. The name is taken out of every record and of the history, whoever wrote it; the reasons of the goalie's assignments go whole. Shots, lines and what the peers count stay. Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/goalies/{id}/erasure (the `EraseGoalie` operationId).
+func (c *Client) EraseGoalieWithBody(ctx context.Context, id openapi_types.UUID, params *EraseGoalieParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewEraseGoalieRequestWithBody(c.Server, id, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// EraseGoalie Erase a goalie
+//
+// Replaces the goalie by a nameless one. The name is taken out of every record and of the history, whoever wrote it; the reasons of the goalie's assignments go whole. Shots, lines and what the peers count stay. Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/goalies/{id}/erasure (the `EraseGoalie` operationId).
+func (c *Client) EraseGoalie(ctx context.Context, id openapi_types.UUID, params *EraseGoalieParams, body EraseGoalieJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewEraseGoalieRequest(c.Server, id, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetGoalieExport Hand over all that is held on a goalie
+//
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+//
+// Corresponds with GET /v1/goalies/{id}/export (the `GetGoalieExport` operationId).
+func (c *Client) GetGoalieExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetGoalieExportRequest(c.Server, id)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListGoalieLines Get the official lines of a goalie
 //
 // One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. A director may do this anywhere in the program, a coach within their own teams.
@@ -10488,6 +10800,61 @@ func (c *Client) PutMemberWithBody(ctx context.Context, id openapi_types.UUID, c
 // Corresponds with PUT /v1/members/{id} (the `PutMember` operationId).
 func (c *Client) PutMember(ctx context.Context, id openapi_types.UUID, body PutMemberJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPutMemberRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// EraseMemberWithBody Erase a member
+//
+// Replaces the member by a nameless one without rights and takes away their tokens. The name is taken out of every record and of the history, whoever wrote it; readings and the history go on naming the id. The program's last director is refused (409). Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/members/{id}/erasure (the `EraseMember` operationId).
+func (c *Client) EraseMemberWithBody(ctx context.Context, id openapi_types.UUID, params *EraseMemberParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewEraseMemberRequestWithBody(c.Server, id, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// EraseMember Erase a member
+//
+// Replaces the member by a nameless one without rights and takes away their tokens. The name is taken out of every record and of the history, whoever wrote it; readings and the history go on naming the id. The program's last director is refused (409). Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/members/{id}/erasure (the `EraseMember` operationId).
+func (c *Client) EraseMember(ctx context.Context, id openapi_types.UUID, params *EraseMemberParams, body EraseMemberJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewEraseMemberRequest(c.Server, id, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetMemberExport Hand over all that is held on a member
+//
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+//
+// Corresponds with GET /v1/members/{id}/export (the `GetMemberExport` operationId).
+func (c *Client) GetMemberExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetMemberExportRequest(c.Server, id)
 	if err != nil {
 		return nil, err
 	}
@@ -13435,6 +13802,72 @@ func NewPutDrillRequestWithBody(server string, id openapi_types.UUID, contentTyp
 	return req, nil
 }
 
+// NewListErasuresRequest constructs an http.Request for the ListErasures method
+func NewListErasuresRequest(server string, params *ListErasuresParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/erasures")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListFitsRequest constructs an http.Request for the ListFits method
 func NewListFitsRequest(server string, params *ListFitsParams) (*http.Request, error) {
 	var err error
@@ -14178,6 +14611,102 @@ func NewPutGoalieRequestWithBody(server string, id openapi_types.UUID, contentTy
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewEraseGoalieRequest calls the generic EraseGoalie builder with application/json body
+func NewEraseGoalieRequest(server string, id openapi_types.UUID, params *EraseGoalieParams, body EraseGoalieJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewEraseGoalieRequestWithBody(server, id, params, "application/json", bodyReader)
+}
+
+// NewEraseGoalieRequestWithBody constructs an http.Request for the EraseGoalie method, with any body, and a specified content type
+func NewEraseGoalieRequestWithBody(server string, id openapi_types.UUID, params *EraseGoalieParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/goalies/%s/erasure", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewGetGoalieExportRequest constructs an http.Request for the GetGoalieExport method
+func NewGetGoalieExportRequest(server string, id openapi_types.UUID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/goalies/%s/export", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -15108,6 +15637,102 @@ func NewPutMemberRequestWithBody(server string, id openapi_types.UUID, contentTy
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewEraseMemberRequest calls the generic EraseMember builder with application/json body
+func NewEraseMemberRequest(server string, id openapi_types.UUID, params *EraseMemberParams, body EraseMemberJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewEraseMemberRequestWithBody(server, id, params, "application/json", bodyReader)
+}
+
+// NewEraseMemberRequestWithBody constructs an http.Request for the EraseMember method, with any body, and a specified content type
+func NewEraseMemberRequestWithBody(server string, id openapi_types.UUID, params *EraseMemberParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/members/%s/erasure", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IfMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", *params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewGetMemberExportRequest constructs an http.Request for the GetMemberExport method
+func NewGetMemberExportRequest(server string, id openapi_types.UUID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "id", id, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/members/%s/export", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -18912,6 +19537,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/drills/{id} (the `PutDrill` operationId).
 	PutDrillWithResponse(ctx context.Context, id openapi_types.UUID, body PutDrillJSONRequestBody, reqEditors ...RequestEditorFn) (*PutDrillResponse, error)
 
+	// ListErasuresWithResponse List erasures
+	//
+	// Gives the receipts of all erasures. They hold no name. Only a director may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/erasures (the `ListErasures` operationId).
+	ListErasuresWithResponse(ctx context.Context, params *ListErasuresParams, reqEditors ...RequestEditorFn) (*ListErasuresResponse, error)
+
 	// ListFitsWithResponse List fits
 	//
 	// Gives the fits that the caller may read, without their models: `model` is null. Directors and coaches may do this.
@@ -19074,6 +19708,33 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/goalies/{id} (the `PutGoalie` operationId).
 	PutGoalieWithResponse(ctx context.Context, id openapi_types.UUID, body PutGoalieJSONRequestBody, reqEditors ...RequestEditorFn) (*PutGoalieResponse, error)
 
+	// EraseGoalieWithBodyWithResponse Erase a goalie
+	//
+	// Replaces the goalie by a nameless one. The name is taken out of every record and of the history, whoever wrote it; the reasons of the goalie's assignments go whole. Shots, lines and what the peers count stay. Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/goalies/{id}/erasure (the `EraseGoalie` operationId).
+	EraseGoalieWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *EraseGoalieParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*EraseGoalieResponse, error)
+
+	// EraseGoalieWithResponse Erase a goalie
+	//
+	// Replaces the goalie by a nameless one. The name is taken out of every record and of the history, whoever wrote it; the reasons of the goalie's assignments go whole. Shots, lines and what the peers count stay. Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/goalies/{id}/erasure (the `EraseGoalie` operationId).
+	EraseGoalieWithResponse(ctx context.Context, id openapi_types.UUID, params *EraseGoalieParams, body EraseGoalieJSONRequestBody, reqEditors ...RequestEditorFn) (*EraseGoalieResponse, error)
+
+	// GetGoalieExportWithResponse Hand over all that is held on a goalie
+	//
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/goalies/{id}/export (the `GetGoalieExport` operationId).
+	GetGoalieExportWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetGoalieExportResponse, error)
+
 	// ListGoalieLinesWithResponse Get the official lines of a goalie
 	//
 	// One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. A director may do this anywhere in the program, a coach within their own teams.
@@ -19235,6 +19896,33 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/members/{id} (the `PutMember` operationId).
 	PutMemberWithResponse(ctx context.Context, id openapi_types.UUID, body PutMemberJSONRequestBody, reqEditors ...RequestEditorFn) (*PutMemberResponse, error)
+
+	// EraseMemberWithBodyWithResponse Erase a member
+	//
+	// Replaces the member by a nameless one without rights and takes away their tokens. The name is taken out of every record and of the history, whoever wrote it; readings and the history go on naming the id. The program's last director is refused (409). Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/members/{id}/erasure (the `EraseMember` operationId).
+	EraseMemberWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *EraseMemberParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*EraseMemberResponse, error)
+
+	// EraseMemberWithResponse Erase a member
+	//
+	// Replaces the member by a nameless one without rights and takes away their tokens. The name is taken out of every record and of the history, whoever wrote it; readings and the history go on naming the id. The program's last director is refused (409). Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/members/{id}/erasure (the `EraseMember` operationId).
+	EraseMemberWithResponse(ctx context.Context, id openapi_types.UUID, params *EraseMemberParams, body EraseMemberJSONRequestBody, reqEditors ...RequestEditorFn) (*EraseMemberResponse, error)
+
+	// GetMemberExportWithResponse Hand over all that is held on a member
+	//
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/members/{id}/export (the `GetMemberExport` operationId).
+	GetMemberExportWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetMemberExportResponse, error)
 
 	// ListPracticeLogsWithResponse List practice logs
 	//
@@ -20186,6 +20874,8 @@ type ListAssignmentsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -20214,6 +20904,11 @@ func (r ListAssignmentsResponse) GetApplicationProblemJSON401() *Unauthenticated
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListAssignmentsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListAssignmentsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -20461,6 +21156,11 @@ type PatchAssignmentResponse401Headers struct {
 	WWWAuthenticate string
 }
 
+// PatchAssignmentResponse409Headers the declared response headers of an HTTP 409 response for PatchAssignment
+type PatchAssignmentResponse409Headers struct {
+	ETag *string
+}
+
 // PatchAssignmentResponse412Headers the declared response headers of an HTTP 412 response for PatchAssignment
 type PatchAssignmentResponse412Headers struct {
 	ETag *string
@@ -20484,6 +21184,8 @@ type PatchAssignmentResponse struct {
 	ApplicationProblemJSON403 *Forbidden
 	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
 	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
 	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
 	ApplicationProblemJSON412 *Stale
 	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
@@ -20500,6 +21202,8 @@ type PatchAssignmentResponse struct {
 	Headers200 *PatchAssignmentResponse200Headers
 	// Headers401 the parsed response headers for an HTTP 401 response
 	Headers401 *PatchAssignmentResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *PatchAssignmentResponse409Headers
 	// Headers412 the parsed response headers for an HTTP 412 response
 	Headers412 *PatchAssignmentResponse412Headers
 	// HeadersDefault the parsed response headers for an HTTP default response
@@ -20529,6 +21233,11 @@ func (r PatchAssignmentResponse) GetApplicationProblemJSON403() *Forbidden {
 // GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
 func (r PatchAssignmentResponse) GetApplicationProblemJSON404() *NotFound {
 	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PatchAssignmentResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
 }
 
 // GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
@@ -21006,6 +21715,8 @@ type ListClearsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -21034,6 +21745,11 @@ func (r ListClearsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListClearsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListClearsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -22836,6 +23552,96 @@ func (r PutDrillResponse) ContentType() string {
 	return ""
 }
 
+// ListErasuresResponse200Headers the declared response headers of an HTTP 200 response for ListErasures
+type ListErasuresResponse200Headers struct {
+	Link *string
+}
+
+// ListErasuresResponse401Headers the declared response headers of an HTTP 401 response for ListErasures
+type ListErasuresResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// ListErasuresResponseDefaultHeaders the declared response headers of an HTTP default response for ListErasures
+type ListErasuresResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type ListErasuresResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ErasurePage
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListErasuresResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListErasuresResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *ListErasuresResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListErasuresResponse) GetJSON200() *ErasurePage {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ListErasuresResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListErasuresResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListErasuresResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListErasuresResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListErasuresResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListErasuresResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListErasuresResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListErasuresResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListFitsResponse200Headers the declared response headers of an HTTP 200 response for ListFits
 type ListFitsResponse200Headers struct {
 	Link *string
@@ -23189,6 +23995,8 @@ type ListGamesResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -23217,6 +24025,11 @@ func (r ListGamesResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListGamesResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListGamesResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -23787,6 +24600,8 @@ type ListGoaliesResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -23815,6 +24630,11 @@ func (r ListGoaliesResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListGoaliesResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListGoaliesResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -24076,6 +24896,11 @@ type PatchGoalieResponse401Headers struct {
 	WWWAuthenticate string
 }
 
+// PatchGoalieResponse409Headers the declared response headers of an HTTP 409 response for PatchGoalie
+type PatchGoalieResponse409Headers struct {
+	ETag *string
+}
+
 // PatchGoalieResponse412Headers the declared response headers of an HTTP 412 response for PatchGoalie
 type PatchGoalieResponse412Headers struct {
 	ETag *string
@@ -24099,6 +24924,8 @@ type PatchGoalieResponse struct {
 	ApplicationProblemJSON403 *Forbidden
 	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
 	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
 	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
 	ApplicationProblemJSON412 *Stale
 	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
@@ -24115,6 +24942,8 @@ type PatchGoalieResponse struct {
 	Headers200 *PatchGoalieResponse200Headers
 	// Headers401 the parsed response headers for an HTTP 401 response
 	Headers401 *PatchGoalieResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *PatchGoalieResponse409Headers
 	// Headers412 the parsed response headers for an HTTP 412 response
 	Headers412 *PatchGoalieResponse412Headers
 	// HeadersDefault the parsed response headers for an HTTP default response
@@ -24144,6 +24973,11 @@ func (r PatchGoalieResponse) GetApplicationProblemJSON403() *Forbidden {
 // GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
 func (r PatchGoalieResponse) GetApplicationProblemJSON404() *NotFound {
 	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PatchGoalieResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
 }
 
 // GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
@@ -24339,6 +25173,221 @@ func (r PutGoalieResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r PutGoalieResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// EraseGoalieResponse401Headers the declared response headers of an HTTP 401 response for EraseGoalie
+type EraseGoalieResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// EraseGoalieResponse412Headers the declared response headers of an HTTP 412 response for EraseGoalie
+type EraseGoalieResponse412Headers struct {
+	ETag *string
+}
+
+// EraseGoalieResponseDefaultHeaders the declared response headers of an HTTP default response for EraseGoalie
+type EraseGoalieResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type EraseGoalieResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ErasureAnswer
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *EraseGoalieResponse401Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *EraseGoalieResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *EraseGoalieResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r EraseGoalieResponse) GetJSON200() *ErasureAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r EraseGoalieResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r EraseGoalieResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r EraseGoalieResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r EraseGoalieResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r EraseGoalieResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r EraseGoalieResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r EraseGoalieResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r EraseGoalieResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r EraseGoalieResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r EraseGoalieResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r EraseGoalieResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r EraseGoalieResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r EraseGoalieResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r EraseGoalieResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetGoalieExportResponse401Headers the declared response headers of an HTTP 401 response for GetGoalieExport
+type GetGoalieExportResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetGoalieExportResponseDefaultHeaders the declared response headers of an HTTP default response for GetGoalieExport
+type GetGoalieExportResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetGoalieExportResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetGoalieExportResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetGoalieExportResponseDefaultHeaders
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetGoalieExportResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetGoalieExportResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetGoalieExportResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetGoalieExportResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetGoalieExportResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetGoalieExportResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetGoalieExportResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetGoalieExportResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetGoalieExportResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -25364,6 +26413,8 @@ type ListMembersResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -25392,6 +26443,11 @@ func (r ListMembersResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListMembersResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListMembersResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -25936,6 +26992,235 @@ func (r PutMemberResponse) ContentType() string {
 	return ""
 }
 
+// EraseMemberResponse401Headers the declared response headers of an HTTP 401 response for EraseMember
+type EraseMemberResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// EraseMemberResponse409Headers the declared response headers of an HTTP 409 response for EraseMember
+type EraseMemberResponse409Headers struct {
+	ETag *string
+}
+
+// EraseMemberResponse412Headers the declared response headers of an HTTP 412 response for EraseMember
+type EraseMemberResponse412Headers struct {
+	ETag *string
+}
+
+// EraseMemberResponseDefaultHeaders the declared response headers of an HTTP default response for EraseMember
+type EraseMemberResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type EraseMemberResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ErasureAnswer
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
+	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationProblemJSON412 *Stale
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationProblemJSON428 *PreconditionRequired
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *EraseMemberResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *EraseMemberResponse409Headers
+	// Headers412 the parsed response headers for an HTTP 412 response
+	Headers412 *EraseMemberResponse412Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *EraseMemberResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r EraseMemberResponse) GetJSON200() *ErasureAnswer {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
+}
+
+// GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSON412() *Stale {
+	return r.ApplicationProblemJSON412
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSON428() *PreconditionRequired {
+	return r.ApplicationProblemJSON428
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r EraseMemberResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r EraseMemberResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r EraseMemberResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r EraseMemberResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r EraseMemberResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// GetMemberExportResponse401Headers the declared response headers of an HTTP 401 response for GetMemberExport
+type GetMemberExportResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// GetMemberExportResponseDefaultHeaders the declared response headers of an HTTP default response for GetMemberExport
+type GetMemberExportResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type GetMemberExportResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *GetMemberExportResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *GetMemberExportResponseDefaultHeaders
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r GetMemberExportResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r GetMemberExportResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r GetMemberExportResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r GetMemberExportResponse) GetApplicationProblemJSON404() *NotFound {
+	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetMemberExportResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetMemberExportResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetMemberExportResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetMemberExportResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetMemberExportResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListPracticeLogsResponse200Headers the declared response headers of an HTTP 200 response for ListPracticeLogs
 type ListPracticeLogsResponse200Headers struct {
 	Link *string
@@ -25962,6 +27247,8 @@ type ListPracticeLogsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -25990,6 +27277,11 @@ func (r ListPracticeLogsResponse) GetApplicationProblemJSON401() *Unauthenticate
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListPracticeLogsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListPracticeLogsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -26865,6 +28157,8 @@ type ListReadingsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -26893,6 +28187,11 @@ func (r ListReadingsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListReadingsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListReadingsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -27449,6 +28748,8 @@ type ListRosterSpellsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -27477,6 +28778,11 @@ func (r ListRosterSpellsResponse) GetApplicationProblemJSON401() *Unauthenticate
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListRosterSpellsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListRosterSpellsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -29173,6 +30479,8 @@ type ListShotsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -29201,6 +30509,11 @@ func (r ListShotsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListShotsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListShotsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -29965,6 +31278,8 @@ type ListStintsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -29993,6 +31308,11 @@ func (r ListStintsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListStintsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListStintsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -31946,6 +33266,8 @@ type ListTokensResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -31974,6 +33296,11 @@ func (r ListTokensResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListTokensResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListTokensResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -32377,6 +33704,8 @@ type ListViewsResponse struct {
 	ApplicationProblemJSON401 *Unauthenticated
 	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
 	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers200 the parsed response headers for an HTTP 200 response
@@ -32405,6 +33734,11 @@ func (r ListViewsResponse) GetApplicationProblemJSON401() *Unauthenticated {
 // GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
 func (r ListViewsResponse) GetApplicationProblemJSON403() *Forbidden {
 	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListViewsResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -33549,6 +34883,21 @@ func (c *ClientWithResponses) PutDrillWithResponse(ctx context.Context, id opena
 	return ParsePutDrillResponse(rsp)
 }
 
+// ListErasuresWithResponse List erasures
+//
+// Gives the receipts of all erasures. They hold no name. Only a director may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/erasures (the `ListErasures` operationId).
+func (c *ClientWithResponses) ListErasuresWithResponse(ctx context.Context, params *ListErasuresParams, reqEditors ...RequestEditorFn) (*ListErasuresResponse, error) {
+	rsp, err := c.ListErasures(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListErasuresResponse(rsp)
+}
+
 // ListFitsWithResponse List fits
 //
 // Gives the fits that the caller may read, without their models: `model` is null. Directors and coaches may do this.
@@ -33819,6 +35168,51 @@ func (c *ClientWithResponses) PutGoalieWithResponse(ctx context.Context, id open
 	return ParsePutGoalieResponse(rsp)
 }
 
+// EraseGoalieWithBodyWithResponse Erase a goalie
+//
+// Replaces the goalie by a nameless one. The name is taken out of every record and of the history, whoever wrote it; the reasons of the goalie's assignments go whole. Shots, lines and what the peers count stay. Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/goalies/{id}/erasure (the `EraseGoalie` operationId).
+func (c *ClientWithResponses) EraseGoalieWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *EraseGoalieParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*EraseGoalieResponse, error) {
+	rsp, err := c.EraseGoalieWithBody(ctx, id, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseEraseGoalieResponse(rsp)
+}
+
+// EraseGoalieWithResponse Erase a goalie
+//
+// Replaces the goalie by a nameless one. The name is taken out of every record and of the history, whoever wrote it; the reasons of the goalie's assignments go whole. Shots, lines and what the peers count stay. Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/goalies/{id}/erasure (the `EraseGoalie` operationId).
+func (c *ClientWithResponses) EraseGoalieWithResponse(ctx context.Context, id openapi_types.UUID, params *EraseGoalieParams, body EraseGoalieJSONRequestBody, reqEditors ...RequestEditorFn) (*EraseGoalieResponse, error) {
+	rsp, err := c.EraseGoalie(ctx, id, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseEraseGoalieResponse(rsp)
+}
+
+// GetGoalieExportWithResponse Hand over all that is held on a goalie
+//
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/goalies/{id}/export (the `GetGoalieExport` operationId).
+func (c *ClientWithResponses) GetGoalieExportWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetGoalieExportResponse, error) {
+	rsp, err := c.GetGoalieExport(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetGoalieExportResponse(rsp)
+}
+
 // ListGoalieLinesWithResponse Get the official lines of a goalie
 //
 // One line for each code of play and level, over a span of days, a season, or both: then the days of the season that lie in the span. `by` cuts them by season or by game. A director may do this anywhere in the program, a coach within their own teams.
@@ -34087,6 +35481,51 @@ func (c *ClientWithResponses) PutMemberWithResponse(ctx context.Context, id open
 		return nil, err
 	}
 	return ParsePutMemberResponse(rsp)
+}
+
+// EraseMemberWithBodyWithResponse Erase a member
+//
+// Replaces the member by a nameless one without rights and takes away their tokens. The name is taken out of every record and of the history, whoever wrote it; readings and the history go on naming the id. The program's last director is refused (409). Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/members/{id}/erasure (the `EraseMember` operationId).
+func (c *ClientWithResponses) EraseMemberWithBodyWithResponse(ctx context.Context, id openapi_types.UUID, params *EraseMemberParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*EraseMemberResponse, error) {
+	rsp, err := c.EraseMemberWithBody(ctx, id, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseEraseMemberResponse(rsp)
+}
+
+// EraseMemberWithResponse Erase a member
+//
+// Replaces the member by a nameless one without rights and takes away their tokens. The name is taken out of every record and of the history, whoever wrote it; readings and the history go on naming the id. The program's last director is refused (409). Make a dry run first: it writes nothing, and says what would be touched. The erasure itself wants the dry run's `digest`, or the ETag of the record in If-Match: 428 without either, 412 when something changed meanwhile. Sent again it answers with the receipt. It cannot be undone, and the id takes no words any more. Only a director may do this.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/members/{id}/erasure (the `EraseMember` operationId).
+func (c *ClientWithResponses) EraseMemberWithResponse(ctx context.Context, id openapi_types.UUID, params *EraseMemberParams, body EraseMemberJSONRequestBody, reqEditors ...RequestEditorFn) (*EraseMemberResponse, error) {
+	rsp, err := c.EraseMember(ctx, id, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseEraseMemberResponse(rsp)
+}
+
+// GetMemberExportWithResponse Hand over all that is held on a member
+//
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/members/{id}/export (the `GetMemberExport` operationId).
+func (c *ClientWithResponses) GetMemberExportWithResponse(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*GetMemberExportResponse, error) {
+	rsp, err := c.GetMemberExport(ctx, id, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetMemberExportResponse(rsp)
 }
 
 // ListPracticeLogsWithResponse List practice logs
@@ -35564,6 +37003,13 @@ func ParseListAssignmentsResponse(rsp *http.Response) (*ListAssignmentsResponse,
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -35856,6 +37302,13 @@ func ParsePatchAssignmentResponse(rsp *http.Response) (*PatchAssignmentResponse,
 		}
 		response.ApplicationProblemJSON404 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
 		var dest Stale
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -35921,6 +37374,16 @@ func ParsePatchAssignmentResponse(rsp *http.Response) (*PatchAssignmentResponse,
 			headers.WWWAuthenticate = value
 		}
 		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers PatchAssignmentResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
 	case rsp.StatusCode == 412:
 		var headers PatchAssignmentResponse412Headers
 		if values := rsp.Header.Values("ETag"); len(values) > 0 {
@@ -36386,6 +37849,13 @@ func ParseListClearsResponse(rsp *http.Response) (*ListClearsResponse, error) {
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -38216,6 +39686,93 @@ func ParsePutDrillResponse(rsp *http.Response) (*PutDrillResponse, error) {
 	return response, nil
 }
 
+// ParseListErasuresResponse parses an HTTP response from a ListErasuresWithResponse call
+func ParseListErasuresResponse(rsp *http.Response) (*ListErasuresResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListErasuresResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ErasurePage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListErasuresResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListErasuresResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers ListErasuresResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListFitsResponse parses an HTTP response from a ListFitsWithResponse call
 func ParseListFitsResponse(rsp *http.Response) (*ListFitsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -38587,6 +40144,13 @@ func ParseListGamesResponse(rsp *http.Response) (*ListGamesResponse, error) {
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -39195,6 +40759,13 @@ func ParseListGoaliesResponse(rsp *http.Response) (*ListGoaliesResponse, error) 
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -39504,6 +41075,13 @@ func ParsePatchGoalieResponse(rsp *http.Response) (*PatchGoalieResponse, error) 
 		}
 		response.ApplicationProblemJSON404 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
 		var dest Stale
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -39569,6 +41147,16 @@ func ParsePatchGoalieResponse(rsp *http.Response) (*PatchGoalieResponse, error) 
 			headers.WWWAuthenticate = value
 		}
 		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers PatchGoalieResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
 	case rsp.StatusCode == 412:
 		var headers PatchGoalieResponse412Headers
 		if values := rsp.Header.Values("ETag"); len(values) > 0 {
@@ -39730,6 +41318,212 @@ func ParsePutGoalieResponse(rsp *http.Response) (*PutGoalieResponse, error) {
 		response.Headers409 = &headers
 	case true:
 		var headers PutGoalieResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseEraseGoalieResponse parses an HTTP response from a EraseGoalieWithResponse call
+func ParseEraseGoalieResponse(rsp *http.Response) (*EraseGoalieResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &EraseGoalieResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ErasureAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers EraseGoalieResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 412:
+		var headers EraseGoalieResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers EraseGoalieResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetGoalieExportResponse parses an HTTP response from a GetGoalieExportWithResponse call
+func ParseGetGoalieExportResponse(rsp *http.Response) (*GetGoalieExportResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetGoalieExportResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers GetGoalieExportResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetGoalieExportResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
@@ -40790,6 +42584,13 @@ func ParseListMembersResponse(rsp *http.Response) (*ListMembersResponse, error) 
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -41355,6 +43156,229 @@ func ParsePutMemberResponse(rsp *http.Response) (*PutMemberResponse, error) {
 	return response, nil
 }
 
+// ParseEraseMemberResponse parses an HTTP response from a EraseMemberWithResponse call
+func ParseEraseMemberResponse(rsp *http.Response) (*EraseMemberResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &EraseMemberResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ErasureAnswer
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest PreconditionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers EraseMemberResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers EraseMemberResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
+	case rsp.StatusCode == 412:
+		var headers EraseMemberResponse412Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers412 = &headers
+	case true:
+		var headers EraseMemberResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetMemberExportResponse parses an HTTP response from a GetMemberExportWithResponse call
+func ParseGetMemberExportResponse(rsp *http.Response) (*GetMemberExportResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetMemberExportResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers GetMemberExportResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers GetMemberExportResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListPracticeLogsResponse parses an HTTP response from a ListPracticeLogsWithResponse call
 func ParseListPracticeLogsResponse(rsp *http.Response) (*ListPracticeLogsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -41396,6 +43420,13 @@ func ParseListPracticeLogsResponse(rsp *http.Response) (*ListPracticeLogsRespons
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -42312,6 +44343,13 @@ func ParseListReadingsResponse(rsp *http.Response) (*ListReadingsResponse, error
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -42901,6 +44939,13 @@ func ParseListRosterSpellsResponse(rsp *http.Response) (*ListRosterSpellsRespons
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -44638,6 +46683,13 @@ func ParseListShotsResponse(rsp *http.Response) (*ListShotsResponse, error) {
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -45426,6 +47478,13 @@ func ParseListStintsResponse(rsp *http.Response) (*ListStintsResponse, error) {
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
@@ -47435,6 +49494,13 @@ func ParseListTokensResponse(rsp *http.Response) (*ListTokensResponse, error) {
 		}
 		response.ApplicationProblemJSON403 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -47868,6 +49934,13 @@ func ParseListViewsResponse(rsp *http.Response) (*ListViewsResponse, error) {
 			return nil, err
 		}
 		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem

@@ -243,6 +243,7 @@ func (e CageHow) Valid() bool {
 const (
 	ChangeOpChange ChangeOp = "change"
 	ChangeOpCreate ChangeOp = "create"
+	ChangeOpErase  ChangeOp = "erase"
 	ChangeOpRemove ChangeOp = "remove"
 )
 
@@ -252,6 +253,8 @@ func (e ChangeOp) Valid() bool {
 	case ChangeOpChange:
 		return true
 	case ChangeOpCreate:
+		return true
+	case ChangeOpErase:
 		return true
 	case ChangeOpRemove:
 		return true
@@ -401,6 +404,24 @@ func (e Effort) Valid() bool {
 	case EffortHard:
 		return true
 	case EffortModerate:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ErasedNoun.
+const (
+	ErasedNounGoalie ErasedNoun = "goalie"
+	ErasedNounMember ErasedNoun = "member"
+)
+
+// Valid indicates whether the value is a known member of the ErasedNoun enum.
+func (e ErasedNoun) Valid() bool {
+	switch e {
+	case ErasedNounGoalie:
+		return true
+	case ErasedNounMember:
 		return true
 	default:
 		return false
@@ -1481,10 +1502,10 @@ type Change struct {
 	// At When it was made.
 	At time.Time `json:"at"`
 
-	// Before What a client had written of the record before this change; null for a creation.
+	// Before What a client had written of the record before this change; null for a creation, and for an erasure of what is there. Of who was erased it tells no words.
 	Before *map[string]interface{} `json:"before"`
 
-	// BeforeFound What the service had found of it before this change; null for a creation.
+	// BeforeFound What the service had found of it before this change; null when `before` is.
 	BeforeFound *map[string]interface{} `json:"before_found"`
 
 	// MemberID Who made it; null for a chore of whoever runs the service.
@@ -1520,6 +1541,7 @@ type Change struct {
 	// - `create`: it created the record
 	// - `change`: it changed the record
 	// - `remove`: it removed the record
+	// - `erase`: somebody was erased who was, or was named in, this record; drop the words that you keep of it
 	Op ChangeOp `json:"op"`
 
 	// RecordID The record.
@@ -1534,6 +1556,7 @@ type Change struct {
 // - `create`: it created the record
 // - `change`: it changed the record
 // - `remove`: it removed the record
+// - `erase`: somebody was erased who was, or was named in, this record; drop the words that you keep of it
 type ChangeOp string
 
 // ChangePage One page of changes, oldest first.
@@ -2188,6 +2211,139 @@ type DrillPatch struct {
 // - `moderate`: steady work
 // - `hard`: fast work that needs rest between sets
 type Effort string
+
+// ErasedCount How much of one kind of record an erasure touches.
+type ErasedCount struct {
+	// Changes Changes of the history that are rewritten.
+	Changes int `json:"changes"`
+
+	// Noun A kind of record.
+	//
+	// - `program`: the program
+	// - `member`: a member
+	// - `token`: a token
+	// - `season`: a season
+	// - `competition`: a competition
+	// - `team`: a team
+	// - `goalie`: a goalie
+	// - `roster_spell`: a goalie's time in a team
+	// - `game`: a game
+	// - `stint`: a time in the cage
+	// - `shot`: a shot
+	// - `reading`: a reading
+	// - `target`: a target
+	// - `drill`: a drill
+	// - `rule`: a rule
+	// - `habit`: a habit
+	// - `clear`: a clear
+	// - `view`: a view
+	// - `assignment`: an assignment
+	// - `practice_log`: a practice log
+	// - `fit`: a fit, which has one change: that it was made
+	Noun RecordNoun `json:"noun"`
+
+	// Records Records that are rewritten or taken away.
+	Records int `json:"records"`
+}
+
+// ErasedNoun A kind of record that stands for a person.
+//
+// - `goalie`: a goalie
+// - `member`: a member
+type ErasedNoun string
+
+// ErasedRecord A record that an erasure touches.
+type ErasedRecord struct {
+	// ID The record.
+	ID openapi_types.UUID `json:"id"`
+
+	// Noun A kind of record.
+	//
+	// - `program`: the program
+	// - `member`: a member
+	// - `token`: a token
+	// - `season`: a season
+	// - `competition`: a competition
+	// - `team`: a team
+	// - `goalie`: a goalie
+	// - `roster_spell`: a goalie's time in a team
+	// - `game`: a game
+	// - `stint`: a time in the cage
+	// - `shot`: a shot
+	// - `reading`: a reading
+	// - `target`: a target
+	// - `drill`: a drill
+	// - `rule`: a rule
+	// - `habit`: a habit
+	// - `clear`: a clear
+	// - `view`: a view
+	// - `assignment`: an assignment
+	// - `practice_log`: a practice log
+	// - `fit`: a fit, which has one change: that it was made
+	Noun RecordNoun `json:"noun"`
+}
+
+// Erasure The receipt of an erasure. It holds no name.
+type Erasure struct {
+	// At When.
+	At time.Time `json:"at"`
+
+	// Counts What was touched.
+	Counts []ErasedCount `json:"counts"`
+
+	// ID Who was erased.
+	ID openapi_types.UUID `json:"id"`
+
+	// KeptApart Whether the id also stands on the list that is kept apart from the database. Where it does not, a restored backup brings the person back.
+	KeptApart bool `json:"kept_apart"`
+
+	// MemberID Who did it; null for a chore of whoever runs the service.
+	MemberID *openapi_types.UUID `json:"member_id"`
+
+	// Noun A kind of record that stands for a person.
+	//
+	// - `goalie`: a goalie
+	// - `member`: a member
+	Noun ErasedNoun `json:"noun"`
+
+	// Rev The program's change number of the change that tells of it.
+	Rev int64 `json:"rev"`
+}
+
+// ErasureAnswer What an erasure would do, or what it did.
+type ErasureAnswer struct {
+	// Counts What is touched, or was.
+	Counts []ErasedCount `json:"counts"`
+
+	// Digest What to send to carry out exactly this; null when it is done.
+	Digest *string `json:"digest"`
+
+	// DryRun As it was asked.
+	DryRun bool `json:"dry_run"`
+
+	// Elsewhere The records of others in which the name stands or stood, or that tell who may see the goalie; at most 200. The name is taken out of them. Empty when it is done.
+	Elsewhere []ErasedRecord `json:"elsewhere"`
+
+	// Erasure The receipt; null as long as nothing is erased.
+	Erasure *Erasure `json:"erasure"`
+}
+
+// ErasureAsk Whether to erase, or only to say what would be erased.
+type ErasureAsk struct {
+	// Digest That of the dry run which is carried out; absent or null when If-Match is sent.
+	Digest *string `json:"digest,omitempty"`
+
+	// DryRun Write nothing and say what would be touched.
+	DryRun bool `json:"dry_run"`
+}
+
+// ErasurePage One page of receipts, in the order of their ids.
+type ErasurePage struct {
+	Items []Erasure `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
+}
 
 // Expectation An expected value with the interval that holds it with a chance of 90 in 100.
 type Expectation struct {
@@ -4219,7 +4375,7 @@ type PublishedReaction struct {
 //
 // - `created`: it is new
 // - `unchanged`: it was there already, with this content or with this content once
-// - `conflict`: its id holds other content, or belonged to a record that was removed
+// - `conflict`: its id holds other content or belonged to a record that was removed, or another record is in the way
 // - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
 type PutStatus string
 
@@ -5086,7 +5242,7 @@ type ShotBatchItem struct {
 	//
 	// - `created`: it is new
 	// - `unchanged`: it was there already, with this content or with this content once
-	// - `conflict`: its id holds other content, or belonged to a record that was removed
+	// - `conflict`: its id holds other content or belonged to a record that was removed, or another record is in the way
 	// - `invalid`: it cannot be read, breaks a rule, or may not be written by this member
 	Status PutStatus `json:"status"`
 }
@@ -6452,7 +6608,7 @@ type ToRead struct {
 
 // Token A bearer token of a member. It cannot be changed; removing it revokes it.
 type Token struct {
-	// ExpiresAt The instant from which the token is refused, before the year 10000.
+	// ExpiresAt The instant from which the token is refused, before the year 2100.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// ID The id of the record.
@@ -6473,7 +6629,7 @@ type Token struct {
 
 // TokenFields What a client writes of a token.
 type TokenFields struct {
-	// ExpiresAt The instant from which the token is refused, before the year 10000.
+	// ExpiresAt The instant from which the token is refused, before the year 2100.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// Label What the token is for, such as the device that holds it.
@@ -7203,6 +7359,15 @@ type PatchDrillParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListErasuresParams defines parameters for ListErasures.
+type ListErasuresParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // ListFitsParams defines parameters for ListFits.
 type ListFitsParams struct {
 	// Limit How many records a page may hold. More than 200 is taken as 200.
@@ -7271,6 +7436,12 @@ type RemoveGoalieParams struct {
 
 // PatchGoalieParams defines parameters for PatchGoalie.
 type PatchGoalieParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// EraseGoalieParams defines parameters for EraseGoalie.
+type EraseGoalieParams struct {
 	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
@@ -7385,6 +7556,12 @@ type RemoveMemberParams struct {
 
 // PatchMemberParams defines parameters for PatchMember.
 type PatchMemberParams struct {
+	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
+	IfMatch *IfMatch `json:"If-Match,omitempty"`
+}
+
+// EraseMemberParams defines parameters for EraseMember.
+type EraseMemberParams struct {
 	// IfMatch The ETag of the record that you read. The answer is 428 when it is absent and 412 when the record has changed since.
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
@@ -7755,6 +7932,9 @@ type PatchGoalieApplicationMergePatchPlusJSONRequestBody = GoaliePatch
 // PutGoalieJSONRequestBody defines body for PutGoalie for application/json ContentType.
 type PutGoalieJSONRequestBody = GoalieFields
 
+// EraseGoalieJSONRequestBody defines body for EraseGoalie for application/json ContentType.
+type EraseGoalieJSONRequestBody = ErasureAsk
+
 // PatchHabitApplicationMergePatchPlusJSONRequestBody defines body for PatchHabit for application/merge-patch+json ContentType.
 type PatchHabitApplicationMergePatchPlusJSONRequestBody = HabitPatch
 
@@ -7766,6 +7946,9 @@ type PatchMemberApplicationMergePatchPlusJSONRequestBody = MemberPatch
 
 // PutMemberJSONRequestBody defines body for PutMember for application/json ContentType.
 type PutMemberJSONRequestBody = MemberFields
+
+// EraseMemberJSONRequestBody defines body for EraseMember for application/json ContentType.
+type EraseMemberJSONRequestBody = ErasureAsk
 
 // PatchPracticeLogApplicationMergePatchPlusJSONRequestBody defines body for PatchPracticeLog for application/merge-patch+json ContentType.
 type PatchPracticeLogApplicationMergePatchPlusJSONRequestBody = PracticeLogPatch
@@ -8002,6 +8185,9 @@ type ServerInterface interface {
 	// PutDrill Create a drill
 	// (PUT /v1/drills/{id})
 	PutDrill(c *gin.Context, id openapi_types.UUID)
+	// ListErasures List erasures
+	// (GET /v1/erasures)
+	ListErasures(c *gin.Context, params ListErasuresParams)
 	// ListFits List fits
 	// (GET /v1/fits)
 	ListFits(c *gin.Context, params ListFitsParams)
@@ -8041,6 +8227,12 @@ type ServerInterface interface {
 	// PutGoalie Create a goalie
 	// (PUT /v1/goalies/{id})
 	PutGoalie(c *gin.Context, id openapi_types.UUID)
+	// EraseGoalie Erase a goalie
+	// (POST /v1/goalies/{id}/erasure)
+	EraseGoalie(c *gin.Context, id openapi_types.UUID, params EraseGoalieParams)
+	// GetGoalieExport Hand over all that is held on a goalie
+	// (GET /v1/goalies/{id}/export)
+	GetGoalieExport(c *gin.Context, id openapi_types.UUID)
 	// ListGoalieLines Get the official lines of a goalie
 	// (GET /v1/goalies/{id}/lines)
 	ListGoalieLines(c *gin.Context, id openapi_types.UUID, params ListGoalieLinesParams)
@@ -8083,6 +8275,12 @@ type ServerInterface interface {
 	// PutMember Create a member
 	// (PUT /v1/members/{id})
 	PutMember(c *gin.Context, id openapi_types.UUID)
+	// EraseMember Erase a member
+	// (POST /v1/members/{id}/erasure)
+	EraseMember(c *gin.Context, id openapi_types.UUID, params EraseMemberParams)
+	// GetMemberExport Hand over all that is held on a member
+	// (GET /v1/members/{id}/export)
+	GetMemberExport(c *gin.Context, id openapi_types.UUID)
 	// ListPracticeLogs List practice logs
 	// (GET /v1/practice-logs)
 	ListPracticeLogs(c *gin.Context, params ListPracticeLogsParams)
@@ -9312,6 +9510,41 @@ func (siw *ServerInterfaceWrapper) PutDrill(c *gin.Context) {
 	siw.Handler.PutDrill(c, id)
 }
 
+// ListErasures operation middleware
+func (siw *ServerInterfaceWrapper) ListErasures(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListErasuresParams
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", c.Request.URL.Query(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cursor: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListErasures(c, params)
+}
+
 // ListFits operation middleware
 func (siw *ServerInterfaceWrapper) ListFits(c *gin.Context) {
 
@@ -9817,6 +10050,80 @@ func (siw *ServerInterfaceWrapper) PutGoalie(c *gin.Context) {
 	}
 
 	siw.Handler.PutGoalie(c, id)
+}
+
+// EraseGoalie operation middleware
+func (siw *ServerInterfaceWrapper) EraseGoalie(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params EraseGoalieParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.EraseGoalie(c, id, params)
+}
+
+// GetGoalieExport operation middleware
+func (siw *ServerInterfaceWrapper) GetGoalieExport(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetGoalieExport(c, id)
 }
 
 // ListGoalieLines operation middleware
@@ -10461,6 +10768,80 @@ func (siw *ServerInterfaceWrapper) PutMember(c *gin.Context) {
 	}
 
 	siw.Handler.PutMember(c, id)
+}
+
+// EraseMember operation middleware
+func (siw *ServerInterfaceWrapper) EraseMember(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params EraseMemberParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfMatch = &IfMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.EraseMember(c, id, params)
+}
+
+// GetMemberExport operation middleware
+func (siw *ServerInterfaceWrapper) GetMemberExport(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "id" -------------
+	var id openapi_types.UUID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", c.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetMemberExport(c, id)
 }
 
 // ListPracticeLogs operation middleware
@@ -12918,6 +13299,8 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/goalies/:id", wrapper.GetGoalie)
 	router.PATCH(options.BaseURL+"/v1/goalies/:id", wrapper.PatchGoalie)
 	router.PUT(options.BaseURL+"/v1/goalies/:id", wrapper.PutGoalie)
+	router.GET(options.BaseURL+"/v1/goalies/:id/export", wrapper.GetGoalieExport)
+	router.POST(options.BaseURL+"/v1/goalies/:id/erasure", wrapper.EraseGoalie)
 	router.GET(options.BaseURL+"/v1/goalies/:id/lines", wrapper.ListGoalieLines)
 	router.GET(options.BaseURL+"/v1/goalies/:id/weeks/:week", wrapper.GetGoalieWeek)
 	router.GET(options.BaseURL+"/v1/teams/:id/weeks/:week", wrapper.GetTeamWeek)
@@ -12932,6 +13315,9 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/members/:id", wrapper.GetMember)
 	router.PATCH(options.BaseURL+"/v1/members/:id", wrapper.PatchMember)
 	router.PUT(options.BaseURL+"/v1/members/:id", wrapper.PutMember)
+	router.GET(options.BaseURL+"/v1/members/:id/export", wrapper.GetMemberExport)
+	router.POST(options.BaseURL+"/v1/members/:id/erasure", wrapper.EraseMember)
+	router.GET(options.BaseURL+"/v1/erasures", wrapper.ListErasures)
 	router.POST(options.BaseURL+"/v1/sign-in-codes", wrapper.MakeSignInCode)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens)
 	router.DELETE(options.BaseURL+"/v1/tokens/:id", wrapper.RemoveToken)
