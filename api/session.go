@@ -65,27 +65,32 @@ func (s *Server) checkOrigin(c *gin.Context, public bool) error {
 // guard tries a secret under the throttle: what turns out to be nobody's counts against the address that it comes from, and
 // beyond so many nothing from there is looked up but what was good before. It gives the error of try, or TooMany.
 func (s *Server) guard(c *gin.Context, secret string, formed bool, try func() error) error {
-	a, wait := s.throttle.begin(s.cfg.Now(), hashed(secret), !formed, func() netip.Prefix { return clientAddress(c) })
-	if wait > 0 {
-		wait = seconds(wait)
-		return &domain.Error{Code: domain.TooMany, Retry: wait,
-			Message: fmt.Sprintf("Too many failed sign-ins came from your address. Try again in %.0f s.", wait.Seconds())}
+	a, refused := s.throttle.begin(s.cfg.Now(), hashed(secret), !formed, func() netip.Prefix { return clientAddress(c) })
+	if refused != nil {
+		s.noteFailure(c, refused.failed)
+		return &domain.Error{Code: domain.TooMany, Retry: refused.wait,
+			Message: fmt.Sprintf("Too many failed sign-ins came from your address. Try again in %.0f s.", refused.wait.Seconds())}
 	}
+	end := a.gaveUp // when try panics too
+	defer func() { end() }()
 	err := try()
 	switch {
 	case err == nil:
-		a.passed()
+		end = a.passed
 	case domain.CodeOf(err) == domain.Unauthenticated:
-		if n := a.failed(); worthALine(n) {
-			s.noteSignIn(c, signInFailed, domain.Actor{}, slog.String("client", addressText(c)), slog.Int("failures", n))
-		}
-	default:
-		a.gaveUp()
+		end = func() { s.noteFailure(c, a.failed()) }
 	}
 	return err
 }
 
 func hashed(secret string) [secretLength]byte { return [secretLength]byte(domain.HashSecret(secret)) }
+
+// noteFailure thins out what is told of one source.
+func (s *Server) noteFailure(c *gin.Context, failures int) {
+	if worthALine(failures) {
+		s.noteSignIn(c, signInFailed, domain.Actor{}, slog.String("client", addressText(c)), slog.Int("failures", failures))
+	}
+}
 
 // What happens to who is signed in.
 const (

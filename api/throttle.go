@@ -62,13 +62,19 @@ type attempt struct {
 	at     time.Time
 }
 
-// begin lets a try through, or says how long to wait. Where it comes from is asked only when it matters.
-func (t *throttle) begin(now time.Time, secret [secretLength]byte, malformed bool, address func() netip.Prefix) (*attempt, time.Duration) {
+// refusal says that a try was not let through: how long to wait, and how many failed from where it came.
+type refusal struct {
+	wait   time.Duration
+	failed int
+}
+
+// begin lets a try through, or refuses it. Where it comes from is asked only when it matters.
+func (t *throttle) begin(now time.Time, secret [secretLength]byte, malformed bool, address func() netip.Prefix) (*attempt, *refusal) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	a := &attempt{throttle: t, secret: secret, at: now, from: source{secret: secret}}
 	if _, ok := t.good.Get(secret); ok {
-		return a, 0
+		return a, nil
 	}
 	if _, ok := t.sources.Get(a.from); !ok {
 		a.from = source{address: address(), malformed: malformed}
@@ -81,10 +87,10 @@ func (t *throttle) begin(now time.Time, secret [secretLength]byte, malformed boo
 	const nearly = 1e-6 // one, as floating point counts
 	if left -= float64(a.of.running); left < 1-nearly {
 		a.of.failed++
-		return nil, time.Duration((1 - left) * float64(tryAgainIn))
+		return nil, &refusal{seconds((1 - left) * tryAgainIn.Seconds()), a.of.failed}
 	}
 	a.of.running++
-	return a, 0
+	return a, nil
 }
 
 func (t *throttle) triesOf(from source) *tries {
@@ -142,9 +148,7 @@ func (a *attempt) failed() int {
 }
 
 // seconds rounds a wait up to whole seconds, as Retry-After has them.
-func seconds(wait time.Duration) time.Duration {
-	return time.Duration(math.Ceil(wait.Seconds())) * time.Second
-}
+func seconds(wait float64) time.Duration { return time.Duration(math.Ceil(wait-1e-3)) * time.Second }
 
 // worthALine thins out what is logged of one source: the 1st failure, the 2nd, the 4th, the 8th and so on.
 func worthALine(n int) bool { return n&(n-1) == 0 }
