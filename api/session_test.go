@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"cagework/api"
 	"cagework/domain"
 )
 
@@ -173,4 +174,18 @@ func TestASessionEndsWithItsTokenAndItsMember(t *testing.T) {
 	b.do(call{method: http.MethodGet, path: "/v1/me"}).want(http.StatusUnauthorized)
 	s.do(call{method: http.MethodDelete, path: "/v1/members/" + member, ifMatch: "*"}).want(http.StatusNoContent)
 	b.do(call{method: http.MethodGet, path: "/v1/me"}).want(http.StatusUnauthorized)
+}
+
+// TestASignInThatNoBrowserWouldKeepIsToldOf: else the form would come back again and again without a word.
+func TestASignInThatNoBrowserWouldKeepIsToldOf(t *testing.T) {
+	t.Parallel()
+	s := newServiceWith(t, api.Config{SecureCookies: api.SecureAlways})
+	in := func(origin string) answer {
+		return s.form("/sign-in", url.Values{"token": {s.director}}, http.Header{"Origin": {origin}, "Sec-Fetch-Site": {"same-origin"}})
+	}
+	a := in("http://192.0.2.7:8080").want(http.StatusUnauthorized)
+	require.Contains(t, string(a.body), "came without TLS")
+	require.Empty(t, a.header.Get("Set-Cookie"))
+	in("https://goalies.example.org").want(http.StatusSeeOther)
+	in("http://localhost:8080").want(http.StatusSeeOther)
 }

@@ -3,6 +3,7 @@ package api
 import (
 	"bytes"
 	"log/slog"
+	"net"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -87,7 +88,22 @@ func (s *Server) SignIn(c *gin.Context) {
 	c.Redirect(http.StatusSeeOther, to)
 }
 
+// lost tells whether a browser would drop the session's cookie at once: it is for TLS alone, and the browser says itself that
+// its page came without. Only of this machine browsers take it all the same.
+func (s *Server) lost(c *gin.Context) bool {
+	from, err := url.Parse(c.GetHeader("Origin"))
+	if err != nil || from.Scheme != "http" || !s.secure(c) {
+		return false
+	}
+	ip := net.ParseIP(from.Hostname())
+	return from.Hostname() != "localhost" && (ip == nil || !ip.IsLoopback())
+}
+
 func (s *Server) openSession(c *gin.Context, form signInForm) (domain.Session, error) {
+	if s.lost(c) {
+		return domain.Session{}, domain.Errorf(domain.Unauthenticated, "This page came without TLS (http), and a browser keeps "+
+			"no sign-in from there. Use the https address, or ask whoever runs the service.")
+	}
 	if form.token == "" && form.code == "" {
 		return domain.Session{}, domain.Errorf(domain.Unauthenticated, "Give a token or a code.")
 	}
