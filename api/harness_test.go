@@ -64,7 +64,8 @@ func newServiceOver(t testing.TB, cfg api.Config, tracer pgx.QueryTracer) *servi
 	s := &service{t: t, adminURL: database.AdminURL, db: db, stores: postgres.NewStores(db, judgement.Judge{})}
 	p := s.stores
 	handler, err := api.New(api.Stores{
-		Programs: p.Programs, Members: p.Members, Tokens: p.Tokens, Seasons: p.Seasons, Competitions: p.Competitions,
+		Programs: p.Programs, Members: p.Members, Tokens: p.Tokens, Sessions: p.Sessions,
+		SignInCodes: p.SignInCodes, Seasons: p.Seasons, Competitions: p.Competitions,
 		Teams: p.Teams, Goalies: p.Goalies, RosterSpells: p.RosterSpells, Games: p.Games, Stints: p.Stints,
 		Shots: p.Shots, Readings: p.Readings, Clears: p.Clears, Habits: p.Habits, Assignments: p.Assignments,
 		PracticeLogs: p.PracticeLogs, Changes: p.Changes, Accesses: p.Accesses, Targets: p.Targets, Drills: p.Drills, Rules: p.Rules, Me: p.Me,

@@ -25,7 +25,6 @@ type Operation struct {
 	Body           *Shape            // how its JSON body (or each item of it) is put together
 	BodyLimit      int64             // how many bytes its request body may have at most: x-body-limit
 	Public         bool              // needs no token
-	Session        bool              // the cookie of a signed-in browser is enough
 	Noun, Verb     string            // x-noun and x-verb: what is asked of [cagework/domain.May]
 	WhoMay         map[string]string // x-who-may: how far each role may do it
 	Access         *AccessRule       // x-records-access: what is noted of it; nil for nothing
@@ -141,9 +140,6 @@ func (d *document) operation(path, method string, item pathItem) (Operation, err
 		Access:       said.Access,
 		PathExamples: map[string]string{},
 		Statuses:     slices.Sorted(maps.Keys(said.Responses)), // digits sort before "default"
-	}
-	if said.Security != nil {
-		op.Session = slices.ContainsFunc(*said.Security, func(s map[string][]string) bool { return s["session"] != nil })
 	}
 	for _, p := range slices.Concat(item.Parameters, said.Parameters) {
 		p, err := resolve(p, p.Ref, "parameters", d.Components.Parameters)

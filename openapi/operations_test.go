@@ -39,7 +39,6 @@ func TestOperationHasItsParts(t *testing.T) {
 	assert.Equal(t, strings.Fields("limit cursor game_id goalie_id team_id season_id week unresolved"), list.Query)
 	assert.Empty(t, list.Media)
 	assert.Empty(t, list.RequestExample)
-	assert.True(t, list.Session)
 	assert.False(t, list.Public)
 
 	patch := operation(t, "patchShot")
@@ -49,7 +48,6 @@ func TestOperationHasItsParts(t *testing.T) {
 	assert.JSONEq(t, `{"rebound": "held", "outlet": null}`, string(patch.RequestExample))
 	assert.Equal(t, "shot", patch.Noun)
 	assert.Equal(t, "write", patch.Verb)
-	assert.False(t, patch.Session)
 	assert.Equal(t, strings.Fields("200 400 401 403 404 412 413 415 422 428 default"), patch.Statuses)
 
 	assert.Empty(t, patch.Body.Required)
@@ -88,7 +86,6 @@ func TestWhoMay(t *testing.T) {
 			continue
 		}
 		assert.False(t, op.Public, op.ID)
-		assert.Equal(t, op.Method == "GET", op.Session, "%s: a cookie is good for reading only", op.ID)
 		assert.Contains(t, nouns, op.Noun, op.ID)
 		inContract[op.Noun] = true
 		wantVerb := domain.Write

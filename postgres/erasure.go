@@ -410,6 +410,9 @@ func (e *erasures) carryOut(ctx context.Context, t *tx, a domain.Actor, p *erasi
 	if err := tell(ctx, t, a, touched, last); err != nil {
 		return out, err
 	}
+	if err := signOutEverywhere(ctx, t, p.id); err != nil {
+		return out, err
+	}
 	for _, token := range p.tokens {
 		token.Fields.Label = domain.ErasedText
 		if err := e.stores.Tokens.delete(ctx, t, by(a), token); err != nil {

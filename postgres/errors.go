@@ -41,6 +41,10 @@ var constraints = map[string]refusal{
 	"erasures_program_fk": internalOnly, "erasures_noun_ck": internalOnly,
 	"fits_program_fk": internalOnly, "changes_program_fk": internalOnly, "changes_pk": internalOnly, "changes_op_ck": internalOnly,
 
+	"sessions_pk": raced, "sessions_secret_uq": raced, "sessions_member_fk": ended, "sessions_token_fk": ended,
+	"sign_in_codes_pk": raced, "sign_in_codes_member_fk": missing("/member_id", "member"), "sign_in_codes_token_fk": ended,
+	"sign_in_code_programs_pk": raced,
+
 	"tokens_member_fk":           missing("/member_id", "member"),
 	"teams_competition_fk":       missing("/competition_id", "competition"),
 	"roster_spells_team_fk":      missing("/team_id", "team"),
@@ -106,6 +110,7 @@ var constraints = map[string]refusal{
 var (
 	raced        = refusal{domain.Conflict, "", "Somebody wrote this record at the same time; try again."}
 	internalOnly = refusal{domain.Internal, "", ""}
+	ended        = refusal{domain.Unauthenticated, "", "The token was revoked or the member removed."}
 )
 
 func missing(pointer, noun string) refusal {
