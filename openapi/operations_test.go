@@ -2,6 +2,7 @@ package openapi_test
 
 import (
 	"encoding/json"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -210,5 +211,16 @@ func TestNounIsThePaths(t *testing.T) {
 		if noun, plain := at[op.Path]; plain {
 			assert.Equal(t, noun, op.Noun, op.ID)
 		}
+	}
+}
+
+func TestOperationsSayHowLargeABodyMayBe(t *testing.T) {
+	for id, limit := range map[string]int64{
+		"signIn": 4096, "putDrill": 524288, "putGame": 65536, "putShots": math.MaxInt64, "mapClicks": math.MaxInt64, "getMe": 4096,
+	} {
+		assert.Equal(t, limit, operation(t, id).BodyLimit, id)
+	}
+	for _, op := range operations(t) {
+		assert.Less(t, int64(len(op.RequestExample)), op.BodyLimit, op.ID)
 	}
 }
