@@ -3,6 +3,7 @@ package postgres_test
 import (
 	"context"
 	"encoding/json"
+	"net/url"
 	"sync"
 	"testing"
 	"time"
@@ -53,10 +54,20 @@ func (w *world) another(t testing.TB, name string) (domain.Program, domain.Actor
 // open makes a pool that is closed when the test ends.
 func open(t testing.TB, address string, conns int) *postgres.DB {
 	t.Helper()
-	db, err := postgres.Open(t.Context(), postgres.Config{URL: address, MaxConns: conns, Now: func() time.Time { return noon }})
+	db, err := postgres.Open(t.Context(), postgres.Config{
+		URL: address, MaxConns: conns, Now: func() time.Time { return noon }, Shares: everyShare(conns),
+	})
 	require.NoError(t, err)
 	t.Cleanup(db.Close)
 	return db
+}
+
+// everyShare lets anybody have all connections, and waits for long: a test of who locks what wants writers at once.
+func everyShare(conns int) *postgres.Shares {
+	return &postgres.Shares{
+		Work: conns, Writes: conns, ProgramReads: conns, ProgramWrites: conns,
+		Queue: time.Minute, Wait: time.Minute, Connect: 10 * time.Second,
+	}
 }
 
 // dial makes a plain connection that knows the domain's types.
@@ -148,6 +159,16 @@ func (w *world) history(t testing.TB, program, record domain.ID) []change {
 		FROM changes WHERE program_id = $1 AND record_id = $2 ORDER BY rev`, program, record)
 }
 
+// takeBack undoes the last change of a record.
+func (w *world) takeBack(ctx context.Context, a domain.Actor, record domain.ID) error {
+	page, err := w.stores.Changes.Of(ctx, a, record, domain.MaxLimit, 0)
+	if err != nil {
+		return err
+	}
+	_, err = w.stores.Changes.Undo(ctx, a, record, at(page.Items[len(page.Items)-1].Rev), 0)
+	return err
+}
+
 // ops gives what was done to a record, the oldest first.
 func (w *world) ops(t testing.TB, record domain.ID) []string {
 	t.Helper()
@@ -175,4 +196,13 @@ func (w *world) digest(t testing.TB) string {
 		all += ask[string](t, w, `SELECT coalesce(md5(string_agg(r::text, '|' ORDER BY r::text)), '') FROM `+table+` r`)
 	}
 	return all
+}
+
+// asUser changes the login in an address.
+func asUser(t *testing.T, address, user, password string) string {
+	t.Helper()
+	u, err := url.Parse(address)
+	require.NoError(t, err)
+	u.User = url.UserPassword(user, password)
+	return u.String()
 }

@@ -78,7 +78,7 @@ func (s *Stores) insertStarter(ctx context.Context, t *tx) error {
 // Get gives the actor's program.
 func (p *programs) Get(ctx context.Context, a domain.Actor) (domain.Program, error) {
 	var program domain.Program
-	err := p.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+	err := p.db.inReading(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		if err := domain.MayAny(a, domain.Read, domain.NounProgram); err != nil {
 			return err
 		}
@@ -153,8 +153,9 @@ func (p *programs) insert(ctx context.Context, t *tx, program domain.Program) er
 	if err != nil {
 		return err
 	}
-	_, err = t.Exec(ctx, `INSERT INTO changes (program_id, rev, at, noun, record_id, op)
-		VALUES ($1, 1, $2, $3, $1, 'create')`, t.program, t.now, domain.NounProgram)
+	_, err = t.Exec(ctx, `WITH k AS (INSERT INTO record_ids (program_id, id, noun) VALUES ($1, $1, $3))
+		INSERT INTO changes (program_id, rev, at, noun, record_id, op) VALUES ($1, 1, $2, $3, $1, 'create')`,
+		t.program, t.now, domain.NounProgram)
 	return err
 }
 

@@ -16,16 +16,15 @@ func newReadings(db *DB, s *Stores) *records[domain.ReadingFields, domain.Readin
 		"game": "readings.game_id = @game", "shot": "readings.shot_id = @shot",
 		"member": "readings.member_id = @member",
 	}
-	r.subject = func(ctx context.Context, t *tx, rec domain.Reading) (domain.Subject, error) {
-		game, err := gameOfShot(ctx, t, rec.Fields.ShotID)
-		if err != nil {
-			return domain.Subject{}, err
+	r.home = func(rec domain.Reading) home {
+		h := home{game: &rec.Found.GameID}
+		if rec.Found.GameID.IsZero() { // a new reading, or one from before it remembered its game
+			h = home{shot: &rec.Fields.ShotID}
 		}
-		on, err := gameSubject(ctx, t, game)
 		if !rec.Found.MemberID.IsZero() { // a new reading is the actor's own
-			on.MemberID = &rec.Found.MemberID
+			h.member = &rec.Found.MemberID
 		}
-		return on, err
+		return h
 	}
 	r.check = func(ctx context.Context, t *tx, a domain.Actor, before, after *domain.Reading) error {
 		if before != nil && before.Fields.ShotID != after.Fields.ShotID {
@@ -44,11 +43,14 @@ func newReadings(db *DB, s *Stores) *records[domain.ReadingFields, domain.Readin
 	return r
 }
 
-// gameOfShot gives the game of a shot and keeps the shot until the commit.
+// gameOfShot gives the game of a shot and, for who writes, keeps the shot until the commit.
 func gameOfShot(ctx context.Context, t *tx, shot domain.ID) (domain.ID, error) {
+	lock := "FOR KEY SHARE"
+	if t.reads {
+		lock = ""
+	}
 	var game domain.ID
-	err := t.QueryRow(ctx, `SELECT game_id FROM shots WHERE program_id = $1 AND id = $2 FOR KEY SHARE`,
-		t.program, shot).Scan(&game)
+	err := t.QueryRow(ctx, `SELECT game_id FROM shots WHERE program_id = $1 AND id = $2 `+lock, t.program, shot).Scan(&game)
 	return game, missingIfNone(err, "/shot_id", "shot")
 }
 
