@@ -265,7 +265,7 @@ func TestRowSecurityBindsTheOwnerToo(t *testing.T) {
 	counts, err := owner.Programs.Remove(ctx, s.program.ID, s.program.Fields.Name, false)
 	require.NoError(t, err)
 	require.ElementsMatch(t, dry, counts)
-	require.Len(t, counts, len(tenantTables))
+	require.GreaterOrEqual(t, len(counts), len(tenantTables))
 	for _, n := range counts {
 		key := "program_id"
 		if n.Table == "programs" {
