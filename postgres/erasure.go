@@ -414,26 +414,13 @@ func (e *erasures) carryOut(ctx context.Context, t *tx, a domain.Actor, p *erasi
 	if err := signOutEverywhere(ctx, t, p.id); err != nil {
 		return out, err
 	}
-	return out, e.shutOut(ctx, t, a, p)
-}
-
-// shutOut takes away whatever opens the program to an erased member: sign-in codes, browsers' sessions, tokens.
-func (e *erasures) shutOut(ctx context.Context, t *tx, a domain.Actor, p *erasing) error {
-	if p.noun != domain.NounMember {
-		return nil
-	}
-	for _, table := range []string{"sign_in_codes", "sessions"} {
-		if _, err := t.Exec(ctx, `DELETE FROM `+table+` WHERE program_id = $1 AND member_id = $2`, t.program, p.id); err != nil {
-			return err
-		}
-	}
 	for _, token := range p.tokens {
 		token.Fields.Label = domain.ErasedText
 		if err := e.stores.Tokens.delete(ctx, t, by(a), token); err != nil {
-			return err
+			return out, err
 		}
 	}
-	return nil
+	return out, nil
 }
 
 // tell writes the changes that say erased. Of a record that was removed before, what it was stands in the change again,
