@@ -108,7 +108,7 @@ func plainServer(tb testing.TB, s *service) string {
 // benchService is a service with the college season and one game.
 func benchService(b *testing.B) (*service, string) {
 	b.Helper()
-	s := newService(b)
+	s, _ := newJournalled(b) // who looked is noted, as it is in service
 	s.collegeSeason()
 	return s, s.game("game", "2014-02-08")
 }

@@ -32,6 +32,9 @@ func (s *Server) ListChanges(c *gin.Context, id uuid, p server.ListChangesParams
 		fail(c, err)
 		return
 	}
+	if len(page.Items) > 0 {
+		c.Set(accessNounKey, page.Items[0].Noun)
+	}
 	body := pageBody[domain.Change]{Items: page.Items}
 	if page.Next != nil {
 		next := strconv.FormatInt(*page.Next, 36)
@@ -77,6 +80,7 @@ func (s *Server) UndoChange(c *gin.Context, id uuid, _ server.UndoChangeParams) 
 		fail(c, err)
 		return
 	}
+	c.Set(accessNounKey, out.Noun)
 	c.Header("ETag", etag(out.Rev))
 	writeJSON(c, http.StatusOK, undone(out))
 }

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -50,7 +51,12 @@ func TestAPersonIsHandedOverAndErased(t *testing.T) {
 	s.do(call{method: http.MethodPatch, path: block, ifMatch: "*", body: `{"status":"dropped","reason":"flinches at high balls"}`}).want(200)
 	s.do(call{method: http.MethodPatch, path: w.put["reading"], ifMatch: "*", body: `{"how_read":"live"}`}).want(200)
 
+	goalieID, err := domain.ParseID(idIn(goalie))
+	require.NoError(t, err)
+	looked := domain.NewAccess(domain.Actor{ProgramID: s.program}, time.Now(), domain.AccessRead, domain.NounWeek).On(domain.NounGoalie, goalieID)
+	require.NoError(t, s.stores.Accesses.Write(t.Context(), s.program, []domain.Access{looked}))
 	files := s.do(call{method: http.MethodGet, path: goalie + "/export"}).want(200).unzipped()
+	require.Equal(t, looked.ID.String(), listed(t, files["accesses.json"])[0]["id"])
 	require.Equal(t, name, listed(t, files["goalie.json"])[0]["name"])
 	require.Equal(t, idIn(shot), listed(t, files["shots.json"])[0]["id"])
 	require.Equal(t, "flinches at high balls", listed(t, files["assignments.json"])[0]["reason"])
@@ -117,6 +123,7 @@ func TestAPersonIsHandedOverAndErased(t *testing.T) {
 	require.Len(t, listed(t, member["member.json"]), 1)
 	require.NotContains(t, member["tokens.json"], "sha256")
 	require.Contains(t, member, "writes.json")
+	require.Contains(t, member, "accesses.json")
 	require.Contains(t, string(s.do(call{method: http.MethodPost, path: w.put["member"] + "/erasure", ifMatch: "*", body: `{"dry_run":false}`}).
 		want(200).body), `"noun":"token"`)
 	s.do(call{method: http.MethodGet, path: w.put["token"]}).want(404)

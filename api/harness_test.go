@@ -55,7 +55,7 @@ func newServiceWith(t testing.TB, cfg api.Config) *service {
 		Programs: p.Programs, Members: p.Members, Tokens: p.Tokens, Seasons: p.Seasons, Competitions: p.Competitions,
 		Teams: p.Teams, Goalies: p.Goalies, RosterSpells: p.RosterSpells, Games: p.Games, Stints: p.Stints,
 		Shots: p.Shots, Readings: p.Readings, Clears: p.Clears, Habits: p.Habits, Assignments: p.Assignments,
-		PracticeLogs: p.PracticeLogs, Changes: p.Changes, Targets: p.Targets, Drills: p.Drills, Rules: p.Rules, Me: p.Me,
+		PracticeLogs: p.PracticeLogs, Changes: p.Changes, Accesses: p.Accesses, Targets: p.Targets, Drills: p.Drills, Rules: p.Rules, Me: p.Me,
 		Lines: p.Lines, Weeks: p.Weeks, Views: p.Views, Fits: p.Fits,
 		Erasures: p.Erasures, Exports: p.Exports,
 	}, cfg)

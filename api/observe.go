@@ -24,8 +24,8 @@ const (
 
 func requestID(c *gin.Context) string { return c.GetString(requestIDKey) }
 
-// observe gives the request an id, logs one line for it and counts it. The line holds the route's pattern and no
-// path, body, name or token.
+// observe gives the request an id, logs one line for it, counts it and notes who looked. The line holds the route's
+// pattern and the record's id, and no path, body, name or token.
 func (s *Server) observe(c *gin.Context) {
 	start := time.Now()
 	id := c.GetHeader("Request-Id")
@@ -51,6 +51,7 @@ func (s *Server) observe(c *gin.Context) {
 	}
 	s.cfg.Metrics.end(route, c.Request.Method, status, took)
 	s.logLine(c, route, status, took)
+	s.noteAccess(c)
 }
 
 func (s *Server) logLine(c *gin.Context, route string, status int, took time.Duration) {
@@ -63,6 +64,9 @@ func (s *Server) logLine(c *gin.Context, route string, status int, took time.Dur
 		actor := a.(domain.Actor)
 		attrs = append(attrs, slog.String("program_id", actor.ProgramID.String()),
 			slog.String("member_id", actor.MemberID.String()), slog.String("role", string(actor.Role)))
+	}
+	if id, ok := readID(c.Param("id")); ok {
+		attrs = append(attrs, slog.String("record_id", id.String()))
 	}
 	level := slog.LevelInfo
 	if status >= http.StatusInternalServerError {

@@ -44,6 +44,7 @@ type Stores struct {
 	Erasures     domain.Erasures
 	Exports      domain.Exports
 	Changes      domain.Changes
+	Accesses     domain.Accesses
 	Me           domain.Me
 	Lines        domain.Lines
 	Weeks        domain.Weeks
@@ -54,6 +55,7 @@ type Config struct {
 	Log            *slog.Logger
 	Metrics        *Metrics
 	Ready          func(context.Context) (problem string) // "" when the service can work
+	Accesses       domain.AccessLog                       // hears of who looked at what; nil for nobody
 	Now            func() time.Time
 	BodyLimit      int64         // bytes of a request body
 	RequestTimeout time.Duration // from the first byte to the answer

@@ -39,11 +39,18 @@ func MustParseID(s string) ID {
 func NewID(now time.Time) ID {
 	var id ID
 	_, _ = rand.Read(id[:]) // never fails: crypto/rand ends the program instead
-	ms := uint64(now.UnixMilli())
+	return id.withInstant(now).withVersion(7)
+}
+
+// FirstID gives the least id of an instant: all that are made later by [NewID] are greater.
+func FirstID(at time.Time) ID { return ID{}.withInstant(at) }
+
+func (id ID) withInstant(at time.Time) ID {
+	ms := uint64(at.UnixMilli()) //nolint:gosec // no instant of ours lies before 1970
 	for i := range 6 {
 		id[i] = byte(ms >> (40 - 8*i)) //nolint:gosec // the lowest byte is what is wanted
 	}
-	return id.withVersion(7)
+	return id
 }
 
 // NameID makes the version 5 UUID of a name within a namespace (RFC 9562 section 5.5), so that starter data has

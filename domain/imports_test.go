@@ -27,6 +27,7 @@ var mayImport = map[string][]string{
 	"api/pages":                   {"domain", "domain/summary"},
 	"postgres":                    {"domain"},
 	"postgres/backup":             {"postgres/local"},
+	"postgres/journal":            {"domain"},
 	"postgres/local":              {"migrations"},
 	"postgres/pgtest":             {"migrations", "postgres/local"},
 	"migrations":                  {},

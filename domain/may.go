@@ -34,6 +34,7 @@ const (
 	NounLesson      Noun = "lesson"
 	NounErasure     Noun = "erasure"
 	NounExport      Noun = "export"
+	NounAccess      Noun = "access"
 	NounMe          Noun = "me"
 )
 
@@ -57,13 +58,16 @@ const (
 	ScopeProgram Scope = "program"
 )
 
-// Actor is who acts: a member behind a valid token.
+// Actor is who acts: a member behind a valid token or session.
 type Actor struct {
 	ProgramID ID
 	MemberID  ID
 	Role      Role
 	TeamIDs   []ID
 	GoalieIDs []ID
+
+	TokenID   ID // the token behind the request, or behind its session; zero for none
+	SessionID ID // the browser's session behind the request; zero for none
 }
 
 // Rights says for each role how far it may do one verb to one noun; a role that is not there may not at all.
@@ -108,6 +112,7 @@ var rights = map[Noun]map[Verb]Rights{
 	NounLesson:      {Read: staffRead},
 	NounErasure:     {Read: directorOnly, Write: directorOnly},
 	NounExport:      {Read: directorOnly},
+	NounAccess:      {Read: directorOnly},
 	NounMe:          {Read: anybody},
 }
 

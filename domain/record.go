@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"time"
 )
 
 // Record is a stored record: its id, the program's change number at its last write (its ETag), the fields that
@@ -73,6 +74,10 @@ type Filter struct {
 	Level      *Level
 	Week       *Week // of the game's or the practice's day
 	Unresolved *bool // shots of which it is not known whose they were
+
+	// Of accesses: at which record, and when. They are left out of what tells filters apart where they are not set.
+	RecordID     *ID        `json:",omitempty"`
+	Since, Until *time.Time `json:",omitempty"` // Until is the first instant that is left out
 }
 
 // Limits of a page.

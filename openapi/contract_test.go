@@ -173,7 +173,7 @@ func TestCodesAreTheDomains(t *testing.T) {
 		"ClickRefusalCode": words(domain.ClickRefusalCodes), "ClearResult": words(domain.ClearResults),
 		"AssignmentStatus": words(domain.AssignmentStatuses), "PutStatus": words(domain.PutStatuses),
 		"ErasedNoun": words(domain.ErasedNouns),
-		"ChangeOp":   words(domain.ChangeOps), "RecordNoun": recordNouns(t),
+		"ChangeOp":   words(domain.ChangeOps), "AccessAction": words(domain.AccessActions), "RecordNoun": recordNouns(t),
 		"Area": words(field.Areas), "BallSide": words(field.BallSides), "PipePlace": words(field.PipePlaces),
 		"PlaneChange":     words(field.PlaneChanges),
 		"PostHow":         constants(t, "../domain/field", "PostHow"),

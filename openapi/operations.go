@@ -26,9 +26,17 @@ type Operation struct {
 	Session        bool              // the cookie of a signed-in browser is enough
 	Noun, Verb     string            // x-noun and x-verb: what is asked of [cagework/domain.May]
 	WhoMay         map[string]string // x-who-may: how far each role may do it
+	Access         *AccessRule       // x-records-access: what is noted of it; nil for nothing
 	PathExamples   map[string]string // the example of each path parameter
 	RequestExample json.RawMessage   // an example of the request body, as JSON
 	Statuses       []string          // the declared statuses, default last
+}
+
+// AccessRule is what the contract says of how an operation is noted in the record of who looked.
+type AccessRule struct {
+	Action string `yaml:"action"` // of the domain's list
+	Record string `yaml:"record"` // what the id in its path is of; "any" when that shows in the answer, "" for a list
+	Once   string `yaml:"once"`   // "hour", or "" for each time
 }
 
 // Operations gives every operation of the contract, ordered by path and method. The slice is shared: do not change it.
@@ -68,6 +76,7 @@ type (
 		Noun        string                 `yaml:"x-noun"`
 		Verb        string                 `yaml:"x-verb"`
 		WhoMay      map[string]string      `yaml:"x-who-may"`
+		Access      *AccessRule            `yaml:"x-records-access"`
 	}
 	parameter struct {
 		Ref     string    `yaml:"$ref"`
@@ -122,6 +131,7 @@ func (d *document) operation(path, method string, item pathItem) (Operation, err
 		Noun:         said.Noun,
 		Verb:         said.Verb,
 		WhoMay:       said.WhoMay,
+		Access:       said.Access,
 		PathExamples: map[string]string{},
 		Statuses:     slices.Sorted(maps.Keys(said.Responses)), // digits sort before "default"
 	}

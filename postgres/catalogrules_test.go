@@ -111,7 +111,7 @@ var catalogHabits = []catalogRule{
 		UNION ALL SELECT r.rulename::text FROM ours JOIN pg_rewrite r ON r.ev_class = ours.oid WHERE relkind = 'r'
 		UNION ALL SELECT p.proname::text FROM pg_proc p WHERE p.pronamespace = 'public'::regnamespace
 			AND p.oid::regprocedure::text NOT IN ('without_names(text,text[])', 'without_names_in(jsonb,text[],text[],boolean)',
-				'names_borne(uuid,text,uuid)', 'erase_from_changes(uuid,text,uuid,boolean)')
+				'names_borne(uuid,text,uuid)', 'erase_from_changes(uuid,text,uuid,boolean)', 'remove_old_accesses(timestamp with time zone)')
 		UNION ALL SELECT a.attname::text FROM ours JOIN pg_attrdef d ON d.adrelid = ours.oid
 			JOIN pg_attribute a ON a.attrelid = d.adrelid AND a.attnum = d.adnum`),
 		[]string{
@@ -120,9 +120,9 @@ var catalogHabits = []catalogRule{
 			`CREATE FUNCTION offending() RETURNS int LANGUAGE sql SECURITY DEFINER AS 'SELECT 1'`,
 			`ALTER TABLE goalies ADD COLUMN offending timestamptz DEFAULT now()`,
 		}},
-	{"one function has its owner's powers, and none may be called or led astray by anybody", breaking(`
+	{"only a function that must has its owner's powers, and none may be called or led astray by anybody", breaking(`
 		SELECT p.oid::regprocedure::text FROM pg_proc p WHERE p.pronamespace = 'public'::regnamespace AND NOT (
-			p.prosecdef = (p.proname = 'erase_from_changes') AND coalesce(p.proconfig, '{}') = ARRAY['search_path=pg_catalog, pg_temp']
+			p.prosecdef = (p.proname IN ('erase_from_changes', 'remove_old_accesses')) AND coalesce(p.proconfig, '{}') = ARRAY['search_path=pg_catalog, pg_temp']
 			AND p.proowner = (SELECT relowner FROM pg_class WHERE oid = 'changes'::regclass)
 			AND coalesce((SELECT array_agg(g.grantee::regrole::text) FROM aclexplode(coalesce(p.proacl, acldefault('f', p.proowner))) g
 				WHERE g.grantee <> p.proowner), '{}') = ARRAY['cagework_service'])`),
@@ -134,6 +134,12 @@ var catalogHabits = []catalogRule{
 			`GRANT EXECUTE ON FUNCTION erase_from_changes(uuid, text, uuid, boolean) TO PUBLIC`,
 			`REVOKE EXECUTE ON FUNCTION erase_from_changes(uuid, text, uuid, boolean) FROM cagework_service`,
 			`ALTER FUNCTION erase_from_changes(uuid, text, uuid, boolean) OWNER TO cagework_service`,
+			`ALTER FUNCTION remove_old_accesses(timestamptz) SECURITY INVOKER`,
+			`ALTER FUNCTION remove_old_accesses(timestamptz) SET search_path = public`,
+			`ALTER FUNCTION remove_old_accesses(timestamptz) RESET search_path`,
+			`GRANT EXECUTE ON FUNCTION remove_old_accesses(timestamptz) TO PUBLIC`,
+			`REVOKE EXECUTE ON FUNCTION remove_old_accesses(timestamptz) FROM cagework_service`,
+			`ALTER FUNCTION remove_old_accesses(timestamptz) OWNER TO cagework_service`,
 		}},
 	{"ids are not counted", breaking(`SELECT relname::text FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind = 'S'
 		UNION SELECT a.attname::text FROM ours JOIN pg_attribute a ON a.attrelid = ours.oid WHERE a.attidentity <> ''`),
@@ -158,7 +164,7 @@ var catalogHabits = []catalogRule{
 				WHERE e.grantee <> (SELECT relowner FROM pg_class WHERE oid = ours.oid)) g ON true
 			GROUP BY name) granted
 		WHERE have IS DISTINCT FROM CASE
-			WHEN name IN ('changes', 'fits', 'erasures', 'record_ids') THEN 'cagework_service INSERT, cagework_service SELECT'
+			WHEN name IN ('changes', 'fits', 'erasures', 'record_ids', 'accesses') THEN 'cagework_service INSERT, cagework_service SELECT'
 			WHEN name = 'programs' THEN 'cagework_service INSERT, cagework_service SELECT, cagework_service UPDATE'
 			ELSE 'cagework_service DELETE, cagework_service INSERT, cagework_service SELECT, cagework_service UPDATE' END
 		UNION ALL SELECT attname::text FROM ours JOIN pg_attribute a ON a.attrelid = ours.oid WHERE a.attacl IS NOT NULL
@@ -167,6 +173,7 @@ var catalogHabits = []catalogRule{
 			`GRANT DELETE ON changes TO cagework_service`, `GRANT UPDATE ON changes TO cagework_service`,
 			`GRANT DELETE ON record_ids TO cagework_service`, `GRANT UPDATE ON record_ids TO cagework_service`,
 			`GRANT DELETE ON erasures TO cagework_service`, `GRANT UPDATE ON erasures TO cagework_service`,
+			`GRANT DELETE ON accesses TO cagework_service`, `GRANT UPDATE ON accesses TO cagework_service`,
 			`GRANT DELETE ON fits TO cagework_service`, `GRANT UPDATE ON fits TO cagework_service`,
 			`GRANT TRUNCATE ON goalies TO cagework_service`, `GRANT SELECT ON goalies TO PUBLIC`,
 			`REVOKE DELETE ON goalies FROM cagework_service`, `GRANT UPDATE (noun) ON changes TO cagework_service`,

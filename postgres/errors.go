@@ -28,6 +28,8 @@ var constraints = map[string]refusal{
 	"readings_pk": raced, "targets_pk": raced, "drills_pk": raced, "rules_pk": raced, "programs_pk": raced,
 	"fits_pk": raced, "erasures_pk": raced, "record_ids_pk": {domain.Conflict, "", idTaken},
 
+	"accesses_pk": raced, "accesses_program_fk": {domain.NotFound, "", "There is no such program any more."},
+
 	"tokens_secret_uq":         {domain.Conflict, "", "The secret is taken; try again."},
 	"targets_code_uq":          {domain.InTheWay, "/code", "is the code of another target"},
 	"habits_code_uq":           {domain.InTheWay, "/code", "is the code of another habit"},

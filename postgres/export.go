@@ -64,6 +64,9 @@ func (e *exports) Goalie(ctx context.Context, a domain.Actor, id domain.ID, to d
 				return export(ctx, x, s.PracticeLogs, "practice_logs.json", "what was done in practice", "goalie_id = $2")
 			},
 			func() error { return x.viewers(ctx) },
+			func() error {
+				return x.accesses(ctx, "who looked at what of the goalie, and when", "record_id = $2")
+			},
 			func() error { return x.changes(ctx, goaliesRecords) },
 		} {
 			if err := step(); err != nil {
@@ -103,6 +106,9 @@ func (e *exports) Member(ctx context.Context, a domain.Actor, id domain.ID, to d
 				return export(ctx, x, s.Readings, "readings.json", "the habits that the member read", "member_id = $2")
 			},
 			func() error { return x.writes(ctx) },
+			func() error {
+				return x.accesses(ctx, "what the member looked at, when, and when they signed in", "member_id = $2 OR record_id = $2")
+			},
 			func() error {
 				return x.changes(ctx, `SELECT $2::uuid UNION SELECT id FROM tokens WHERE program_id = $1 AND member_id = $2
 					UNION SELECT record_id FROM changes WHERE program_id = $1 AND noun = 'token' AND before->>'member_id' = $2::uuid::text`)
@@ -175,6 +181,33 @@ func (x *exporting) viewers(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// accesses writes who looked, the oldest entry first.
+func (x *exporting) accesses(ctx context.Context, about, condition string) error {
+	if err := x.to.File("accesses.json", about); err != nil {
+		return err
+	}
+	for after := (domain.ID{}); ; {
+		rows, err := x.t.Query(ctx, `SELECT `+accessColumns+` FROM accesses
+			WHERE program_id = $1 AND (`+condition+`) AND id > $3 ORDER BY id LIMIT $4`, x.t.program, x.id, after, exportPage)
+		if err != nil {
+			return err
+		}
+		found, err := pgx.CollectRows(rows, scanAccess)
+		if err != nil {
+			return err
+		}
+		for _, a := range found {
+			if err := x.to.Add(a); err != nil {
+				return err
+			}
+			after = a.ID
+		}
+		if len(found) < exportPage {
+			return nil
+		}
+	}
 }
 
 // changes writes the history of records, the oldest change first.

@@ -28,6 +28,7 @@ type Stores struct {
 	Erasures     *erasures
 	Exports      *exports
 	Changes      domain.Changes
+	Accesses     domain.Accesses
 	Me           domain.Me
 	Lines        domain.Lines
 	Weeks        *weeks
@@ -68,5 +69,6 @@ func NewStores(db *DB, judge domain.Judge) *Stores {
 	s.Lines = &lines{db, s}
 	s.Weeks = &weeks{db: db, stores: s}
 	s.Changes = newChanges(db, s)
+	s.Accesses = &accesses{db}
 	return s
 }

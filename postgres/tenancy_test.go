@@ -29,6 +29,7 @@ func peopled(t *testing.T) (*scene, map[string]row, domain.Actor) {
 	gone := made(t, s.stores.Goalies, s.director, "erased", goalieCalled("Sable"))
 	_, err := s.stores.Erasures.Erase(t.Context(), s.director, domain.NounGoalie, gone.ID, domain.ErasureConsent{Rev: at(gone.Rev)})
 	require.NoError(t, err)
+	require.NoError(t, s.stores.Accesses.Write(t.Context(), s.program.ID, []domain.Access{s.looked("peopled", noon)}))
 	_, stranger := s.another(t, "Millbrook")
 	return s, rows, stranger
 }
@@ -134,6 +135,7 @@ func TestATokenOpensItsOwnProgram(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, domain.Actor{
 		ProgramID: s.program.ID, MemberID: s.director.MemberID, Role: domain.Director, TeamIDs: []domain.ID{}, GoalieIDs: []domain.ID{},
+		TokenID: token.ID,
 	}, a)
 	for _, secret := range []string{"", "cw_", *token.Found.Secret + "A", domain.NewSecret(s.program.ID), domain.NewSecret(stranger.ProgramID), domain.NewSecret(id("nowhere"))} {
 		_, err := s.stores.Tokens.Authenticate(t.Context(), secret)

@@ -32,24 +32,29 @@ func newTokens(db *DB) *tokens {
 	return &tokens{r}
 }
 
-// Authenticate gives the member behind a secret. Every request asks, so the whole transaction travels in one round
-// trip: as one text of several statements, which can take no arguments. What is put into it is a typed UUID, a hash in
-// hexadecimal and an instant, so nothing can be injected.
+// Authenticate gives the member behind a secret.
 func (s *tokens) Authenticate(ctx context.Context, secret string) (domain.Actor, error) {
 	program, ok := domain.ProgramOfSecret(secret)
 	if !ok {
 		return domain.Actor{}, unknownToken()
 	}
-	conn, err := s.db.pool.Acquire(ctx)
+	return s.db.who(ctx, program, "t.id, NULL", fmt.Sprintf(
+		`tokens t JOIN members m ON m.program_id = t.program_id AND m.id = t.member_id
+		WHERE t.program_id = '%s' AND t.secret_sha256 = '\x%x' AND t.expires_at > '%s'`,
+		program, domain.HashSecret(secret), s.db.now().UTC().Format(time.RFC3339Nano)))
+}
+
+// who finds the one member m of a FROM clause, with the ids of the token and the session behind. Every request asks, so the
+// whole transaction travels in one round trip: as one text of several statements, which can take no arguments. What is put
+// into it is a typed UUID, a hash in hexadecimal and an instant, so nothing can be injected.
+func (db *DB) who(ctx context.Context, program domain.ID, behind, from string) (domain.Actor, error) {
+	conn, err := db.pool.Acquire(ctx)
 	if err != nil {
 		return domain.Actor{}, asDomain(ctx, err)
 	}
 	defer conn.Release() // a connection that failed inside the transaction is thrown away
-	sql := begin(program, "").BeginQuery + fmt.Sprintf(`; SELECT m.id, m.role, array_to_string(m.team_ids, ' '),
-		array_to_string(m.goalie_ids, ' ')
-		FROM tokens t JOIN members m ON m.program_id = t.program_id AND m.id = t.member_id
-		WHERE t.program_id = '%s' AND t.secret_sha256 = '\x%x' AND t.expires_at > '%s'; COMMIT`,
-		program, domain.HashSecret(secret), s.db.now().UTC().Format(time.RFC3339Nano))
+	sql := begin(program, "").BeginQuery + `; SELECT m.id, m.role, array_to_string(m.team_ids, ' '),
+		array_to_string(m.goalie_ids, ' '), ` + behind + ` FROM ` + from + `; COMMIT`
 	results, err := conn.Conn().PgConn().Exec(ctx, sql).ReadAll()
 	if err != nil {
 		return domain.Actor{}, asDomain(ctx, err)
@@ -65,10 +70,15 @@ func (s *tokens) Authenticate(ctx context.Context, secret string) (domain.Actor,
 // actorOf reads a member's row as text.
 func actorOf(program domain.ID, row [][]byte) (domain.Actor, error) {
 	a := domain.Actor{ProgramID: program, Role: domain.Role(row[1])}
-	var errs [3]error
+	var errs [5]error
 	a.MemberID, errs[0] = domain.ParseID(string(row[0]))
 	a.TeamIDs, errs[1] = idsOf(string(row[2]))
 	a.GoalieIDs, errs[2] = idsOf(string(row[3]))
+	for i, id := range []*domain.ID{&a.TokenID, &a.SessionID} {
+		if row[4+i] != nil { // NULL
+			*id, errs[3+i] = domain.ParseID(string(row[4+i]))
+		}
+	}
 	return a, errors.Join(errs[:]...)
 }
 

@@ -59,7 +59,7 @@ func apiStores(db *postgres.DB) api.Stores {
 		Competitions: s.Competitions, Teams: s.Teams, Goalies: s.Goalies, RosterSpells: s.RosterSpells,
 		Games: s.Games, Stints: s.Stints, Shots: s.Shots, Readings: s.Readings, Clears: s.Clears, Views: s.Views, Habits: s.Habits,
 		Targets: s.Targets, Drills: s.Drills, Rules: s.Rules, Assignments: s.Assignments,
-		PracticeLogs: s.PracticeLogs, Changes: s.Changes, Me: s.Me, Lines: s.Lines, Weeks: s.Weeks, Fits: s.Fits,
+		PracticeLogs: s.PracticeLogs, Changes: s.Changes, Accesses: s.Accesses, Me: s.Me, Lines: s.Lines, Weeks: s.Weeks, Fits: s.Fits,
 		Erasures: s.Erasures, Exports: s.Exports,
 	}
 }

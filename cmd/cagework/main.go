@@ -16,15 +16,16 @@ import (
 // cli is every command and its flags. Each flag can be set by an environment variable too, so that a container
 // needs no command line.
 type cli struct {
-	Serve   serveCmd   `cmd:"" help:"Serve the API on a database that is already migrated."`
-	Migrate migrateCmd `cmd:"" help:"Bring the database to this program's schema, or take it back. The only migrator."`
-	Backup  backupCmd  `cmd:"" help:"Back the database up, encrypted where a key is given, and try the backup out."`
-	Restore restoreCmd `cmd:"" help:"Bring a backup back into an empty database, and compare."`
-	Demo    demoCmd    `cmd:"" help:"Start a private Postgres, load an invented program and show a goalie's week."`
-	Program programCmd `cmd:"" help:"Chores with programs."`
-	Token   tokenCmd   `cmd:"" help:"Chores with tokens."`
-	Health  healthCmd  `cmd:"" help:"Ask the service on this machine whether it is ready; for the health check of a container."`
-	Version versionCmd `cmd:"" help:"Print the version."`
+	Serve    serveCmd    `cmd:"" help:"Serve the API on a database that is already migrated."`
+	Migrate  migrateCmd  `cmd:"" help:"Bring the database to this program's schema, or take it back. The only migrator."`
+	Backup   backupCmd   `cmd:"" help:"Back the database up, encrypted where a key is given, and try the backup out."`
+	Restore  restoreCmd  `cmd:"" help:"Bring a backup back into an empty database, and compare."`
+	Demo     demoCmd     `cmd:"" help:"Start a private Postgres, load an invented program and show a goalie's week."`
+	Program  programCmd  `cmd:"" help:"Chores with programs."`
+	Token    tokenCmd    `cmd:"" help:"Chores with tokens."`
+	Accesses accessesCmd `cmd:"" help:"Chores with the record of who looked."`
+	Health   healthCmd   `cmd:"" help:"Ask the service on this machine whether it is ready; for the health check of a container."`
+	Version  versionCmd  `cmd:"" help:"Print the version."`
 }
 
 func main() {

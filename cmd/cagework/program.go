@@ -43,9 +43,9 @@ func (p programCreate) Run(ctx context.Context, c *console) error {
 		return err
 	}
 	secret, err := newToken(ctx, stores, program.ID, director.ID, "made with the program", 365)
-	if err != nil {
+	if secret == "" {
 		return err
 	}
 	c.printf("program  %s\ndirector %s\ntoken    %s\n", program.ID, director.ID, secret)
-	return nil
+	return err
 }

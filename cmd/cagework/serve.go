@@ -22,6 +22,7 @@ import (
 
 type serveCmd struct {
 	databaseFlags  `embed:""`
+	accessFlags    `embed:""`
 	Address        string        `name:"address" env:"CAGEWORK_ADDRESS" default:"127.0.0.1:8080" help:"Where to listen."`
 	MetricsAddress string        `name:"metrics-address" env:"CAGEWORK_METRICS_ADDRESS" default:"127.0.0.1:9090" help:"Where to serve /metrics; empty for nowhere."`
 	BodyLimit      int64         `name:"body-limit" env:"CAGEWORK_BODY_LIMIT" default:"1048576" help:"Most bytes of a request body."`
@@ -51,7 +52,7 @@ func (s serveCmd) Validate() error {
 	case s.DrainDelay < 0 || s.DrainDelay > 5*time.Minute:
 		return errors.New("--drain-delay must be from 0s to 5m")
 	}
-	return s.databaseFlags.Validate()
+	return errors.Join(s.databaseFlags.Validate(), s.accessFlags.Validate())
 }
 
 // Run serves until the context ends.
@@ -60,7 +61,11 @@ func (s serveCmd) Run(ctx context.Context, c *console) error {
 	log.Info("settings", "version", versionText(), "database_url", redacted(s.DatabaseURL), "address", s.Address,
 		"metrics_address", s.MetricsAddress, "max_connections", s.MaxConnections, "body_limit", s.BodyLimit,
 		"request_timeout", s.RequestTimeout.String(), "in_flight", s.InFlight, "drain_delay", s.DrainDelay.String(),
-		"trusted_proxies", s.TrustedProxies, "log_level", s.LogLevel.String())
+		"trusted_proxies", s.TrustedProxies, "log_level", s.LogLevel.String(),
+		"journal_dir", s.JournalDir, "journal_bytes", s.JournalBytes, "access_days", s.AccessDays)
+	if s.JournalDir == "" {
+		log.Warn("who looked waits in memory only: while the database takes no writes a restart loses it; set --journal-dir")
+	}
 	service, err := s.start(ctx, log)
 	if err != nil {
 		return err
@@ -77,6 +82,7 @@ func (s serveCmd) Run(ctx context.Context, c *console) error {
 type service struct {
 	log      *slog.Logger
 	db       *postgres.DB
+	accesses *accessJournal
 	servers  []*http.Server
 	address  string // where the API listens
 	metrics  string // where /metrics is, "" for nowhere
@@ -98,12 +104,15 @@ func (s serveCmd) start(ctx context.Context, log *slog.Logger) (*service, error)
 	// Requests outlive the signal by the time of a graceful stop, then their queries are cancelled.
 	base, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	v := &service{log: log, db: db, failed: make(chan error, 2), cancel: cancel}
+	if v.accesses, err = s.startJournal(ctx, s.databaseFlags, log); err != nil {
+		return nil, errors.Join(err, v.stop(0))
+	}
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(),
-		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), newPoolCollector(db))
+		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), newPoolCollector(db), v.accesses)
 	handler, err := api.New(apiStores(db), api.Config{
 		Log: log, Metrics: api.NewMetrics(registry), Ready: v.ready(needed), BodyLimit: s.BodyLimit,
-		RequestTimeout: s.RequestTimeout, InFlight: s.InFlight, TrustedProxies: s.TrustedProxies,
+		Accesses: v.accesses, RequestTimeout: s.RequestTimeout, InFlight: s.InFlight, TrustedProxies: s.TrustedProxies,
 	})
 	if err != nil {
 		return nil, errors.Join(err, v.stop(0))
@@ -185,6 +194,9 @@ func (v *service) stop(drain time.Duration) error {
 		}
 	}
 	v.cancel()
+	if v.accesses != nil {
+		v.accesses.stop()
+	}
 	v.db.Close()
 	v.log.Info("stopped")
 	return errors.Join(errs...)

@@ -123,6 +123,7 @@ func TestMetricsHaveAListenerOfTheirOwn(t *testing.T) {
 		`cagework_http_requests_total{method="GET",route="none",status="404"} 1`,
 		`cagework_http_request_duration_seconds_count{method="GET",route="/v1/goalies/:id"} 1`,
 		"cagework_http_requests_in_flight 0", "cagework_http_requests_shed_total 0",
+		"cagework_accesses_queued_total 2", "cagework_accesses_lost_total 0", "cagework_accesses_written_total ", "cagework_accesses_waiting_bytes ",
 		"cagework_db_connections_max 16", "cagework_db_connections_acquired 0", "cagework_db_connections_idle ",
 		"cagework_db_acquire_waits_total ", "cagework_db_acquire_wait_seconds_total ", "go_goroutines ",
 	} {

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"time"
 
 	"cagework/domain"
@@ -38,14 +39,14 @@ func (t tokenCreate) Run(ctx context.Context, c *console) error {
 	}
 	defer db.Close()
 	secret, err := newToken(ctx, postgres.NewStores(db, judgement.Judge{}), program, member, t.Label, t.Days)
-	if err != nil {
-		return err
+	if secret != "" {
+		c.printf("%s\n", secret)
 	}
-	c.printf("%s\n", secret)
-	return nil
+	return err
 }
 
-// newToken makes a token as whoever runs the service: with a director's rights and under nobody's name.
+// newToken makes a token as whoever runs the service: with a director's rights and under nobody's name. The secret is given
+// beside the error when the token was made and only that could not be noted.
 func newToken(ctx context.Context, s *postgres.Stores, program, member domain.ID, label string, days int) (string, error) {
 	now := time.Now()
 	operator := domain.Actor{ProgramID: program, Role: domain.Director}
@@ -54,6 +55,10 @@ func newToken(ctx context.Context, s *postgres.Stores, program, member domain.ID
 	})
 	if err != nil {
 		return "", err
+	}
+	made := domain.NewAccess(operator, now, domain.AccessCreate, domain.NounToken).On(domain.NounToken, token.ID)
+	if err := s.Accesses.Write(ctx, program, []domain.Access{made}); err != nil {
+		return *token.Found.Secret, fmt.Errorf("the token was made, but not noted among who looked: %w", err)
 	}
 	return *token.Found.Secret, nil
 }

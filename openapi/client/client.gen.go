@@ -18,6 +18,51 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Defines values for AccessAction.
+const (
+	AccessActionCreate       AccessAction = "create"
+	AccessActionErase        AccessAction = "erase"
+	AccessActionExport       AccessAction = "export"
+	AccessActionList         AccessAction = "list"
+	AccessActionLost         AccessAction = "lost"
+	AccessActionRead         AccessAction = "read"
+	AccessActionRemove       AccessAction = "remove"
+	AccessActionSignIn       AccessAction = "sign_in"
+	AccessActionSignInFailed AccessAction = "sign_in_failed"
+	AccessActionSignOut      AccessAction = "sign_out"
+	AccessActionWrite        AccessAction = "write"
+)
+
+// Valid indicates whether the value is a known member of the AccessAction enum.
+func (e AccessAction) Valid() bool {
+	switch e {
+	case AccessActionCreate:
+		return true
+	case AccessActionErase:
+		return true
+	case AccessActionExport:
+		return true
+	case AccessActionList:
+		return true
+	case AccessActionLost:
+		return true
+	case AccessActionRead:
+		return true
+	case AccessActionRemove:
+		return true
+	case AccessActionSignIn:
+		return true
+	case AccessActionSignInFailed:
+		return true
+	case AccessActionSignOut:
+		return true
+	case AccessActionWrite:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Answer.
 const (
 	AnswerNo      Answer = "no"
@@ -1192,6 +1237,74 @@ func (e WatchNote) Valid() bool {
 	default:
 		return false
 	}
+}
+
+// Access One entry of the record of who looked. It holds no name.
+type Access struct {
+	// Action What somebody did.
+	//
+	// - `read`: read a record, a page, a history or a board
+	// - `list`: read a list
+	// - `write`: wrote a goalie's record or undid a change, and was answered with the record
+	// - `create`: made a token
+	// - `remove`: took a token away
+	// - `sign_in`: signed in with a browser
+	// - `sign_out`: signed out
+	// - `sign_in_failed`: tried to sign in with what was the member's once
+	// - `export`: was handed all that is held on somebody
+	// - `erase`: erased somebody, or was told what that would do
+	// - `lost`: not done by anybody: entries are missing, `lost` says how many
+	Action AccessAction `json:"action"`
+
+	// At When; of what is noted once an hour, when first.
+	At time.Time `json:"at"`
+
+	// ID The entry's own id.
+	ID openapi_types.UUID `json:"id"`
+
+	// Lost What is missing; null in every other entry.
+	Lost *LostAccesses `json:"lost"`
+
+	// MemberID Who; null for a chore of whoever runs the service.
+	MemberID *openapi_types.UUID `json:"member_id"`
+
+	// Noun What was seen: the `x-noun` of the operation, such as `week`.
+	Noun string `json:"noun"`
+
+	// RecordID At which record; of a list the one that it was narrowed to, null when it was not.
+	RecordID *openapi_types.UUID `json:"record_id"`
+
+	// RecordNoun What the record is, such as `goalie`; null without one.
+	RecordNoun *string `json:"record_noun"`
+
+	// SessionID In which session of a browser.
+	SessionID *openapi_types.UUID `json:"session_id"`
+
+	// TokenID With which token.
+	TokenID *openapi_types.UUID `json:"token_id"`
+}
+
+// AccessAction What somebody did.
+//
+// - `read`: read a record, a page, a history or a board
+// - `list`: read a list
+// - `write`: wrote a goalie's record or undid a change, and was answered with the record
+// - `create`: made a token
+// - `remove`: took a token away
+// - `sign_in`: signed in with a browser
+// - `sign_out`: signed out
+// - `sign_in_failed`: tried to sign in with what was the member's once
+// - `export`: was handed all that is held on somebody
+// - `erase`: erased somebody, or was told what that would do
+// - `lost`: not done by anybody: entries are missing, `lost` says how many
+type AccessAction string
+
+// AccessPage One page of entries, newest first.
+type AccessPage struct {
+	Items []Access `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
 }
 
 // Answer What a reader saw of a habit.
@@ -3600,6 +3713,18 @@ type LiveShots struct {
 
 	// Used Live shots of the week: on goal in games, in drills and in team play.
 	Used int `json:"used"`
+}
+
+// LostAccesses Entries that are missing, for they could not be kept until the database took them.
+type LostAccesses struct {
+	// Count How many.
+	Count int64 `json:"count"`
+
+	// From When the first of them would have been.
+	From time.Time `json:"from"`
+
+	// To When the last of them would have been.
+	To time.Time `json:"to"`
 }
 
 // MappedClick What became of one click.
@@ -7094,6 +7219,9 @@ type Worth struct {
 // - `game`: one for each game
 type By = LinesBy
 
+// ByMember defines model for ByMember.
+type ByMember = openapi_types.UUID
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -7132,6 +7260,9 @@ type OfCodeOfPlay = CodeOfPlay
 // - `college`: college, adults included
 type OfLevel = Level
 
+// OfRecord defines model for OfRecord.
+type OfRecord = openapi_types.UUID
+
 // OfSeason defines model for OfSeason.
 type OfSeason = openapi_types.UUID
 
@@ -7141,6 +7272,9 @@ type SeasonID = openapi_types.UUID
 // ShotID defines model for ShotID.
 type ShotID = openapi_types.UUID
 
+// Since defines model for Since.
+type Since = time.Time
+
 // TeamID defines model for TeamID.
 type TeamID = openapi_types.UUID
 
@@ -7149,6 +7283,9 @@ type ToDay = openapi_types.Date
 
 // Unresolved defines model for Unresolved.
 type Unresolved = bool
+
+// Until defines model for Until.
+type Until = time.Time
 
 // Week defines model for Week.
 type Week = string
@@ -7188,6 +7325,27 @@ type Unauthenticated = Problem
 
 // UnsupportedMedia What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type UnsupportedMedia = Problem
+
+// ListAccessesParams defines parameters for ListAccesses.
+type ListAccessesParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// MemberID Only what this member did, whether the member is still there or not.
+	MemberID *ByMember `form:"member_id,omitempty" json:"member_id,omitempty"`
+
+	// RecordID Only what was done at this record, such as a goalie; whether it is still there or not.
+	RecordID *OfRecord `form:"record_id,omitempty" json:"record_id,omitempty"`
+
+	// Since Only from this instant on.
+	Since *Since `form:"since,omitempty" json:"since,omitempty"`
+
+	// Until Only before this instant.
+	Until *Until `form:"until,omitempty" json:"until,omitempty"`
+}
 
 // ListAssignmentsParams defines parameters for ListAssignments.
 type ListAssignmentsParams struct {
@@ -8119,6 +8277,13 @@ type ClientInterface interface {
 	// Corresponds with GET /readyz (the `GetReadiness` operationId).
 	GetReadiness(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListAccesses List who looked
+	//
+	// Gives who looked at what, newest first; what is noted once an hour stands at the beginning of its hour. An entry may come some seconds after its answer, and later while the database takes no writes. That somebody reads this list is noted in it. Only a director may do this.
+	//
+	// Corresponds with GET /v1/accesses (the `ListAccesses` operationId).
+	ListAccesses(ctx context.Context, params *ListAccessesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListAssignments List assignments
 	//
 	// Gives the assignments that the caller may read. `team_id` is a team whose roster has had the goalie. A director may do this anywhere in the program, a coach within their own teams.
@@ -8552,7 +8717,7 @@ type ClientInterface interface {
 
 	// GetGoalieExport Hand over all that is held on a goalie
 	//
-	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, who looked, and the history of all these. Only a director may do this.
 	//
 	// Corresponds with GET /v1/goalies/{id}/export (the `GetGoalieExport` operationId).
 	GetGoalieExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -8719,7 +8884,7 @@ type ClientInterface interface {
 
 	// GetMemberExport Hand over all that is held on a member
 	//
-	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and looked at and when, and the history of their record. Only a director may do this.
 	//
 	// Corresponds with GET /v1/members/{id}/export (the `GetMemberExport` operationId).
 	GetMemberExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -9440,6 +9605,23 @@ func (c *Client) GetHealth(ctx context.Context, reqEditors ...RequestEditorFn) (
 // Corresponds with GET /readyz (the `GetReadiness` operationId).
 func (c *Client) GetReadiness(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewGetReadinessRequest(c.Server)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListAccesses List who looked
+//
+// Gives who looked at what, newest first; what is noted once an hour stands at the beginning of its hour. An entry may come some seconds after its answer, and later while the database takes no writes. That somebody reads this list is noted in it. Only a director may do this.
+//
+// Corresponds with GET /v1/accesses (the `ListAccesses` operationId).
+func (c *Client) ListAccesses(ctx context.Context, params *ListAccessesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListAccessesRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -10413,7 +10595,7 @@ func (c *Client) EraseGoalie(ctx context.Context, id openapi_types.UUID, params 
 
 // GetGoalieExport Hand over all that is held on a goalie
 //
-// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, who looked, and the history of all these. Only a director may do this.
 //
 // Corresponds with GET /v1/goalies/{id}/export (the `GetGoalieExport` operationId).
 func (c *Client) GetGoalieExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -10790,7 +10972,7 @@ func (c *Client) EraseMember(ctx context.Context, id openapi_types.UUID, params 
 
 // GetMemberExport Hand over all that is held on a member
 //
-// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and looked at and when, and the history of their record. Only a director may do this.
 //
 // Corresponds with GET /v1/members/{id}/export (the `GetMemberExport` operationId).
 func (c *Client) GetMemberExport(ctx context.Context, id openapi_types.UUID, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -12390,6 +12572,120 @@ func NewGetReadinessRequest(server string) (*http.Request, error) {
 	queryURL, err := serverURL.Parse(operationPath)
 	if err != nil {
 		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewListAccessesRequest constructs an http.Request for the ListAccesses method
+func NewListAccessesRequest(server string, params *ListAccessesParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/accesses")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.MemberID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "member_id", *params.MemberID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.RecordID != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "record_id", *params.RecordID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Until != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "until", *params.Until, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
 	}
 
 	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
@@ -19081,6 +19377,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /readyz (the `GetReadiness` operationId).
 	GetReadinessWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*GetReadinessResponse, error)
 
+	// ListAccessesWithResponse List who looked
+	//
+	// Gives who looked at what, newest first; what is noted once an hour stands at the beginning of its hour. An entry may come some seconds after its answer, and later while the database takes no writes. That somebody reads this list is noted in it. Only a director may do this.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/accesses (the `ListAccesses` operationId).
+	ListAccessesWithResponse(ctx context.Context, params *ListAccessesParams, reqEditors ...RequestEditorFn) (*ListAccessesResponse, error)
+
 	// ListAssignmentsWithResponse List assignments
 	//
 	// Gives the assignments that the caller may read. `team_id` is a team whose roster has had the goalie. A director may do this anywhere in the program, a coach within their own teams.
@@ -19560,7 +19865,7 @@ type ClientWithResponsesInterface interface {
 
 	// GetGoalieExportWithResponse Hand over all that is held on a goalie
 	//
-	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, who looked, and the history of all these. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -19749,7 +20054,7 @@ type ClientWithResponsesInterface interface {
 
 	// GetMemberExportWithResponse Hand over all that is held on a member
 	//
-	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+	// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and looked at and when, and the history of their record. Only a director may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -20647,6 +20952,96 @@ func (r GetReadinessResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r GetReadinessResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListAccessesResponse200Headers the declared response headers of an HTTP 200 response for ListAccesses
+type ListAccessesResponse200Headers struct {
+	Link *string
+}
+
+// ListAccessesResponse401Headers the declared response headers of an HTTP 401 response for ListAccesses
+type ListAccessesResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// ListAccessesResponseDefaultHeaders the declared response headers of an HTTP default response for ListAccesses
+type ListAccessesResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type ListAccessesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *AccessPage
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListAccessesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListAccessesResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *ListAccessesResponseDefaultHeaders
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListAccessesResponse) GetJSON200() *AccessPage {
+	return r.JSON200
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ListAccessesResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListAccessesResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListAccessesResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListAccessesResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListAccessesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListAccessesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListAccessesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListAccessesResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -34083,6 +34478,21 @@ func (c *ClientWithResponses) GetReadinessWithResponse(ctx context.Context, reqE
 	return ParseGetReadinessResponse(rsp)
 }
 
+// ListAccessesWithResponse List who looked
+//
+// Gives who looked at what, newest first; what is noted once an hour stands at the beginning of its hour. An entry may come some seconds after its answer, and later while the database takes no writes. That somebody reads this list is noted in it. Only a director may do this.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/accesses (the `ListAccesses` operationId).
+func (c *ClientWithResponses) ListAccessesWithResponse(ctx context.Context, params *ListAccessesParams, reqEditors ...RequestEditorFn) (*ListAccessesResponse, error) {
+	rsp, err := c.ListAccesses(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListAccessesResponse(rsp)
+}
+
 // ListAssignmentsWithResponse List assignments
 //
 // Gives the assignments that the caller may read. `team_id` is a team whose roster has had the goalie. A director may do this anywhere in the program, a coach within their own teams.
@@ -34880,7 +35290,7 @@ func (c *ClientWithResponses) EraseGoalieWithResponse(ctx context.Context, id op
 
 // GetGoalieExportWithResponse Hand over all that is held on a goalie
 //
-// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, and the history of all these. Only a director may do this.
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, roster spells, stints, the shots faced (as a table too) with their readings, clears, games, assignments, practice logs, who may see the goalie, who looked, and the history of all these. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -35195,7 +35605,7 @@ func (c *ClientWithResponses) EraseMemberWithResponse(ctx context.Context, id op
 
 // GetMemberExportWithResponse Hand over all that is held on a member
 //
-// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and when, and the history of their record. Only a director may do this.
+// Gives a zip file with lists in JSON and a README.txt that says what is what. In it are the record, tokens without their secrets, readings, what the member wrote and looked at and when, and the history of their record. Only a director may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -36583,6 +36993,93 @@ func ParseGetReadinessResponse(rsp *http.Response) (*GetReadinessResponse, error
 	switch {
 	case true:
 		var headers GetReadinessResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListAccessesResponse parses an HTTP response from a ListAccessesWithResponse call
+func ParseListAccessesResponse(rsp *http.Response) (*ListAccessesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListAccessesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest AccessPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListAccessesResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListAccessesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers ListAccessesResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {

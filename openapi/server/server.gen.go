@@ -14,6 +14,51 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Defines values for AccessAction.
+const (
+	AccessActionCreate       AccessAction = "create"
+	AccessActionErase        AccessAction = "erase"
+	AccessActionExport       AccessAction = "export"
+	AccessActionList         AccessAction = "list"
+	AccessActionLost         AccessAction = "lost"
+	AccessActionRead         AccessAction = "read"
+	AccessActionRemove       AccessAction = "remove"
+	AccessActionSignIn       AccessAction = "sign_in"
+	AccessActionSignInFailed AccessAction = "sign_in_failed"
+	AccessActionSignOut      AccessAction = "sign_out"
+	AccessActionWrite        AccessAction = "write"
+)
+
+// Valid indicates whether the value is a known member of the AccessAction enum.
+func (e AccessAction) Valid() bool {
+	switch e {
+	case AccessActionCreate:
+		return true
+	case AccessActionErase:
+		return true
+	case AccessActionExport:
+		return true
+	case AccessActionList:
+		return true
+	case AccessActionLost:
+		return true
+	case AccessActionRead:
+		return true
+	case AccessActionRemove:
+		return true
+	case AccessActionSignIn:
+		return true
+	case AccessActionSignInFailed:
+		return true
+	case AccessActionSignOut:
+		return true
+	case AccessActionWrite:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Answer.
 const (
 	AnswerNo      Answer = "no"
@@ -1188,6 +1233,74 @@ func (e WatchNote) Valid() bool {
 	default:
 		return false
 	}
+}
+
+// Access One entry of the record of who looked. It holds no name.
+type Access struct {
+	// Action What somebody did.
+	//
+	// - `read`: read a record, a page, a history or a board
+	// - `list`: read a list
+	// - `write`: wrote a goalie's record or undid a change, and was answered with the record
+	// - `create`: made a token
+	// - `remove`: took a token away
+	// - `sign_in`: signed in with a browser
+	// - `sign_out`: signed out
+	// - `sign_in_failed`: tried to sign in with what was the member's once
+	// - `export`: was handed all that is held on somebody
+	// - `erase`: erased somebody, or was told what that would do
+	// - `lost`: not done by anybody: entries are missing, `lost` says how many
+	Action AccessAction `json:"action"`
+
+	// At When; of what is noted once an hour, when first.
+	At time.Time `json:"at"`
+
+	// ID The entry's own id.
+	ID openapi_types.UUID `json:"id"`
+
+	// Lost What is missing; null in every other entry.
+	Lost *LostAccesses `json:"lost"`
+
+	// MemberID Who; null for a chore of whoever runs the service.
+	MemberID *openapi_types.UUID `json:"member_id"`
+
+	// Noun What was seen: the `x-noun` of the operation, such as `week`.
+	Noun string `json:"noun"`
+
+	// RecordID At which record; of a list the one that it was narrowed to, null when it was not.
+	RecordID *openapi_types.UUID `json:"record_id"`
+
+	// RecordNoun What the record is, such as `goalie`; null without one.
+	RecordNoun *string `json:"record_noun"`
+
+	// SessionID In which session of a browser.
+	SessionID *openapi_types.UUID `json:"session_id"`
+
+	// TokenID With which token.
+	TokenID *openapi_types.UUID `json:"token_id"`
+}
+
+// AccessAction What somebody did.
+//
+// - `read`: read a record, a page, a history or a board
+// - `list`: read a list
+// - `write`: wrote a goalie's record or undid a change, and was answered with the record
+// - `create`: made a token
+// - `remove`: took a token away
+// - `sign_in`: signed in with a browser
+// - `sign_out`: signed out
+// - `sign_in_failed`: tried to sign in with what was the member's once
+// - `export`: was handed all that is held on somebody
+// - `erase`: erased somebody, or was told what that would do
+// - `lost`: not done by anybody: entries are missing, `lost` says how many
+type AccessAction string
+
+// AccessPage One page of entries, newest first.
+type AccessPage struct {
+	Items []Access `json:"items"`
+
+	// NextCursor Send it as `cursor` to get the next page; null on the last.
+	NextCursor *string `json:"next_cursor"`
 }
 
 // Answer What a reader saw of a habit.
@@ -3596,6 +3709,18 @@ type LiveShots struct {
 
 	// Used Live shots of the week: on goal in games, in drills and in team play.
 	Used int `json:"used"`
+}
+
+// LostAccesses Entries that are missing, for they could not be kept until the database took them.
+type LostAccesses struct {
+	// Count How many.
+	Count int64 `json:"count"`
+
+	// From When the first of them would have been.
+	From time.Time `json:"from"`
+
+	// To When the last of them would have been.
+	To time.Time `json:"to"`
 }
 
 // MappedClick What became of one click.
@@ -7096,6 +7221,9 @@ type Worth struct {
 // - `game`: one for each game
 type By = LinesBy
 
+// ByMember defines model for ByMember.
+type ByMember = openapi_types.UUID
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -7134,6 +7262,9 @@ type OfCodeOfPlay = CodeOfPlay
 // - `college`: college, adults included
 type OfLevel = Level
 
+// OfRecord defines model for OfRecord.
+type OfRecord = openapi_types.UUID
+
 // OfSeason defines model for OfSeason.
 type OfSeason = openapi_types.UUID
 
@@ -7143,6 +7274,9 @@ type SeasonID = openapi_types.UUID
 // ShotID defines model for ShotID.
 type ShotID = openapi_types.UUID
 
+// Since defines model for Since.
+type Since = time.Time
+
 // TeamID defines model for TeamID.
 type TeamID = openapi_types.UUID
 
@@ -7151,6 +7285,9 @@ type ToDay = openapi_types.Date
 
 // Unresolved defines model for Unresolved.
 type Unresolved = bool
+
+// Until defines model for Until.
+type Until = time.Time
 
 // Week defines model for Week.
 type Week = string
@@ -7190,6 +7327,27 @@ type Unauthenticated = Problem
 
 // UnsupportedMedia What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type UnsupportedMedia = Problem
+
+// ListAccessesParams defines parameters for ListAccesses.
+type ListAccessesParams struct {
+	// Limit How many records a page may hold. More than 200 is taken as 200.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins: `next_cursor` of the page before, as it is. Keep the other parameters the same.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// MemberID Only what this member did, whether the member is still there or not.
+	MemberID *ByMember `form:"member_id,omitempty" json:"member_id,omitempty"`
+
+	// RecordID Only what was done at this record, such as a goalie; whether it is still there or not.
+	RecordID *OfRecord `form:"record_id,omitempty" json:"record_id,omitempty"`
+
+	// Since Only from this instant on.
+	Since *Since `form:"since,omitempty" json:"since,omitempty"`
+
+	// Until Only before this instant.
+	Until *Until `form:"until,omitempty" json:"until,omitempty"`
+}
 
 // ListAssignmentsParams defines parameters for ListAssignments.
 type ListAssignmentsParams struct {
@@ -8059,6 +8217,9 @@ type ServerInterface interface {
 	// SignOut Sign out
 	// (POST /sign-out)
 	SignOut(c *gin.Context)
+	// ListAccesses List who looked
+	// (GET /v1/accesses)
+	ListAccesses(c *gin.Context, params ListAccessesParams)
 	// ListAssignments List assignments
 	// (GET /v1/assignments)
 	ListAssignments(c *gin.Context, params ListAssignmentsParams)
@@ -8507,6 +8668,73 @@ func (siw *ServerInterfaceWrapper) SignOut(c *gin.Context) {
 	}
 
 	siw.Handler.SignOut(c)
+}
+
+// ListAccesses operation middleware
+func (siw *ServerInterfaceWrapper) ListAccesses(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListAccessesParams
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", c.Request.URL.Query(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cursor: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "member_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "member_id", c.Request.URL.Query(), &params.MemberID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter member_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "record_id" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "record_id", c.Request.URL.Query(), &params.RecordID, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter record_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", c.Request.URL.Query(), &params.Since, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter since: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", c.Request.URL.Query(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter until: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListAccesses(c, params)
 }
 
 // ListAssignments operation middleware
@@ -13282,6 +13510,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.PUT(options.BaseURL+"/v1/fits/:id", wrapper.PutFit)
 	router.GET(options.BaseURL+"/v1/changes/:id", wrapper.ListChanges)
 	router.POST(options.BaseURL+"/v1/changes/:id/undo", wrapper.UndoChange)
+	router.GET(options.BaseURL+"/v1/accesses", wrapper.ListAccesses)
 	router.GET(options.BaseURL+"/healthz", wrapper.GetHealth)
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness)
 	router.GET(options.BaseURL+"/openapi.yaml", wrapper.GetContract)

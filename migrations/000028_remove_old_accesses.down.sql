@@ -1,0 +1,1 @@
+DROP FUNCTION remove_old_accesses(timestamptz);
