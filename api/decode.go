@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
-	"net/http"
 	"strings"
 
 	jsonpatch "github.com/evanphx/json-patch/v5"
@@ -85,9 +84,6 @@ func merge[F any](patch []byte) func(F) (F, error) {
 func decodeError(err error) error {
 	if err == nil {
 		return nil
-	}
-	if big, ok := errors.AsType[*http.MaxBytesError](err); ok {
-		return tooLarge(big.Limit)
 	}
 	if e, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
 		out := &domain.Error{Code: domain.Malformed, Message: "The body is not well-formed JSON.", Cause: err}

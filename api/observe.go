@@ -113,8 +113,8 @@ func (s *Server) recoverPanic(c *gin.Context) {
 	c.Next()
 }
 
-// limit bounds how many requests run at once, how long each takes and how large its body is. The routes that say
-// whether the service lives pass when it is full.
+// limit bounds how many requests run at once and how long each takes, from when its body is there. The routes that say whether
+// the service lives pass when it is full.
 func (s *Server) limit(c *gin.Context) {
 	if p := c.Request.URL.Path; p == "/healthz" || p == "/readyz" {
 		c.Next()
@@ -131,11 +131,6 @@ func (s *Server) limit(c *gin.Context) {
 	ctx, cancel := context.WithTimeout(c.Request.Context(), s.cfg.RequestTimeout)
 	defer cancel()
 	c.Request = c.Request.WithContext(ctx)
-	if c.Request.ContentLength > s.cfg.BodyLimit {
-		fail(c, tooLarge(s.cfg.BodyLimit))
-		return
-	}
-	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, s.cfg.BodyLimit)
 	c.Next()
 }
 

@@ -46,6 +46,7 @@ var kinds = map[domain.Code]kind{
 	domain.InUse:                {http.StatusConflict, "Other records stand on it"},
 	domain.PreconditionRequired: {http.StatusPreconditionRequired, "If-Match is needed"},
 	domain.Stale:                {http.StatusPreconditionFailed, "The record has changed"},
+	domain.Incomplete:           {http.StatusRequestTimeout, "The body did not arrive"},
 	domain.TooLarge:             {http.StatusRequestEntityTooLarge, "The body is too large"},
 	domain.UnsupportedMedia:     {http.StatusUnsupportedMediaType, "The media type is not taken here"},
 	domain.NotAcceptable:        {http.StatusNotAcceptable, "No accepted media type can be served"},

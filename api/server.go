@@ -57,8 +57,9 @@ type Config struct {
 	Ready          func(context.Context) (problem string) // "" when the service can work
 	Accesses       domain.AccessLog                       // hears of who looked at what; nil for nobody
 	Now            func() time.Time
-	BodyLimit      int64         // bytes of a request body
-	RequestTimeout time.Duration // from the first byte to the answer
+	BodyLimit      int64         // bytes of a request body; the contract has less for most operations
+	Bodies         BodyReading   // how bodies are read
+	RequestTimeout time.Duration // from the body's last byte to the answer
 	InFlight       int           // requests at once, beyond which a client is told to come back
 	TrustedProxies []string      // addresses whose X-Forwarded-For and -Proto are believed
 }
@@ -75,6 +76,7 @@ type Server struct {
 	stores Stores
 	cfg    Config
 	slots  chan struct{}
+	bodies *bodies
 
 	operations map[string]openapi.Operation // by method and route
 }
@@ -93,6 +95,7 @@ func New(stores Stores, cfg Config) (http.Handler, error) {
 	if cfg.BodyLimit == 0 {
 		cfg.BodyLimit = DefaultBodyLimit
 	}
+	cfg.Bodies.defaults(cfg.BodyLimit)
 	if cfg.RequestTimeout == 0 {
 		cfg.RequestTimeout = DefaultRequestTimeout
 	}
@@ -106,7 +109,7 @@ func New(stores Stores, cfg Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{stores: stores, cfg: cfg, slots: make(chan struct{}, cfg.InFlight), operations: map[string]openapi.Operation{}}
+	s := &Server{stores: stores, cfg: cfg, bodies: newBodies(cfg.Bodies), slots: make(chan struct{}, cfg.InFlight), operations: map[string]openapi.Operation{}}
 	for _, op := range contract {
 		s.operations[op.Method+" "+op.GinPath] = op
 	}
@@ -127,7 +130,7 @@ func (s *Server) engine() (*gin.Engine, error) {
 	if err := engine.SetTrustedProxies(s.cfg.TrustedProxies); err != nil { // the default trusts everybody
 		return nil, err
 	}
-	engine.Use(s.observe, s.recoverPanic, s.limit, s.gate)
+	engine.Use(s.observe, s.recoverPanic, s.takeBody, s.limit, s.gate)
 	engine.NoRoute(func(c *gin.Context) { fail(c, domain.Errorf(domain.NotFound, "There is no such path.")) })
 	engine.NoMethod(func(c *gin.Context) {
 		fail(c, domain.Errorf(domain.MethodNotAllowed, "This path does not take %s.", c.Request.Method))

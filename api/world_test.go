@@ -97,3 +97,12 @@ func faultText(faults any) string {
 	}
 	return string(text)
 }
+
+// pathOf gives an operation's path with the contract's own examples in it.
+func pathOf(op openapi.Operation) string {
+	path := op.Path
+	for name, example := range op.PathExamples {
+		path = strings.ReplaceAll(path, "{"+name+"}", example)
+	}
+	return path
+}

@@ -24,6 +24,7 @@ const (
 	InUse                Code = "in_use"                // other records stand on this one
 	PreconditionRequired Code = "precondition_required" // If-Match is missing
 	Stale                Code = "stale"                 // If-Match names an older state
+	Incomplete           Code = "incomplete"            // the body did not arrive; the same may be sent again
 	TooLarge             Code = "too_large"             // the body is over the limit
 	UnsupportedMedia     Code = "unsupported_media"     // the body's media type is not one of the operation's
 	NotAcceptable        Code = "not_acceptable"        // none of the accepted media types can be served

@@ -4,8 +4,10 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"math"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -20,6 +22,7 @@ type Operation struct {
 	GinPath        string            // as Gin writes it: /v1/teams/:id
 	Query          []string          // the names of its query parameters
 	Media          []string          // the media types of its request body; none when it takes no body
+	BodyLimit      int64             // how many bytes its request body may have at most: x-body-limit
 	Required       []string          // the members that its request body (or each item of it) must have
 	NotNull        []string          // the members of the same that may not be null
 	Public         bool              // needs no token
@@ -73,6 +76,7 @@ type (
 		RequestBody body                   `yaml:"requestBody"`
 		Responses   map[string]yaml.Node   `yaml:"responses"`
 		Security    *[]map[string][]string `yaml:"security"`
+		BodyLimit   string                 `yaml:"x-body-limit"`
 		Noun        string                 `yaml:"x-noun"`
 		Verb        string                 `yaml:"x-verb"`
 		WhoMay      map[string]string      `yaml:"x-who-may"`
@@ -158,8 +162,24 @@ func (d *document) operation(path, method string, item pathItem) (Operation, err
 		op.Required, op.NotNull = body.Required, notNull(body)
 	}
 	var err error
+	if op.BodyLimit, err = bodyLimit(said.BodyLimit, len(op.Media) > 0); err != nil {
+		return Operation{}, err
+	}
 	op.RequestExample, err = d.requestExample(said.RequestBody)
 	return op, err
+}
+
+// bodyLimit reads an x-body-limit. What takes no body bears a small one, as some clients send, and leaves it alone.
+func bodyLimit(said string, takesBody bool) (int64, error) {
+	switch {
+	case !takesBody:
+		return 4 << 10, nil
+	case said == "":
+		return 64 << 10, nil
+	case said == "service":
+		return math.MaxInt64, nil
+	}
+	return strconv.ParseInt(said, 10, 64)
 }
 
 // members gives the schema whose members a body has: its own, or those of its items when it is a list.
