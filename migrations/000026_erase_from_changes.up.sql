@@ -55,6 +55,7 @@ DECLARE
             'practice_minutes', NULL, 'allowed_drill_ids', '[]'::jsonb, 'shies_from_ball', false)
         ELSE '{"name": "Erased member", "team_ids": [], "goalie_ids": []}'::jsonb END;
     names text[];
+    traces text[]; -- the names as they stand in a document, to pass by quickly what holds none
     blocks uuid[];
     viewers uuid[];
 BEGIN
@@ -66,6 +67,7 @@ BEGIN
         RAISE EXCEPTION 'no erasure of this record is written down' USING ERRCODE = 'insufficient_privilege';
     END IF;
     names := public.names_borne(of_program, kind, person);
+    traces := ARRAY(SELECT lower(trim(BOTH '"' FROM to_json(name)::text)) FROM unnest(names) AS name);
     blocks := ARRAY(SELECT a.id FROM public.assignments a WHERE a.program_id = of_program AND a.goalie_id = person
         UNION SELECT c.record_id FROM public.changes c
         WHERE c.program_id = of_program AND c.noun = 'assignment' AND c.before->>'goalie_id' = person::text);
@@ -85,9 +87,11 @@ BEGIN
                     THEN c.before || '{"reason": "[erased]"}'
                 WHEN c.noun = 'token' AND kind = 'member' AND c.before->>'member_id' = person::text
                     THEN c.before || '{"label": "[erased]"}'
-                ELSE public.without_names_in(c.before, prose, names, false) END AS now,
-            public.without_names_in(c.before_found, prose, names, false) AS now_found
-        FROM public.changes c
+                WHEN s.names_it THEN public.without_names_in(c.before, prose, names, false)
+                ELSE c.before END AS now,
+            CASE WHEN s.names_it THEN public.without_names_in(c.before_found, prose, names, false) ELSE c.before_found END AS now_found
+        FROM public.changes c CROSS JOIN LATERAL (SELECT EXISTS (SELECT FROM unnest(traces) AS trace
+            WHERE strpos(lower(concat(c.before::text, c.before_found::text)), trace) > 0)) AS s (names_it)
         WHERE c.program_id = of_program AND c.before IS NOT NULL
             AND c.noun NOT IN ('shot', 'reading', 'clear', 'stint', 'roster_spell', 'practice_log', 'fit') -- no words there
     ), wrong AS (

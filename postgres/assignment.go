@@ -2,6 +2,9 @@ package postgres
 
 import (
 	"context"
+	"errors"
+
+	"github.com/jackc/pgx/v5"
 
 	"cagework/domain"
 )
@@ -14,6 +17,17 @@ func newAssignments(db *DB, s *Stores, judge domain.Judge) *records[domain.Assig
 		"team":   "(" + goalieInTeam("assignments.goalie_id", "= @team") + ") IS TRUE",
 	}
 	r.home = func(rec domain.Assignment) home { return home{goalie: &rec.Fields.GoalieID} }
+	r.first = func(ctx context.Context, t *tx, id domain.ID) error { // the goalie before the block, as an erasure does
+		var goalie domain.ID
+		err := t.QueryRow(ctx, `SELECT goalie_id FROM assignments WHERE program_id = $1 AND id = $2`, t.program, id).Scan(&goalie)
+		switch {
+		case errors.Is(err, pgx.ErrNoRows):
+			return nil
+		case err != nil:
+			return err
+		}
+		return holdPerson(ctx, t, "pg_advisory_xact_lock_shared", goalie)
+	}
 	r.person = func(_ domain.ID, f domain.AssignmentFields) (domain.Noun, domain.ID) {
 		return domain.NounGoalie, f.GoalieID
 	}

@@ -119,14 +119,15 @@ func (e *erasures) conclude(line domain.ErasureEntry, err error) error {
 
 // Replay erases who stands on a list that was kept apart, in a database that is older than the list, such as a restored
 // backup. Who is erased already stays as they are; of an id that the database does not have, the list is all that is known,
-// and the id takes nothing any more. It gives how many were erased anew. A program that is not there needs nothing.
+// and the id takes nothing any more. It gives how many were erased anew. A program that is not there needs nothing. It
+// works under the login's own rights: who restores owns the schema, and need not be a member of the service's role.
 func (e *erasures) Replay(ctx context.Context, list []domain.ErasureEntry) (anew int, err error) {
 	for _, line := range domain.EffectiveErasures(list) {
 		if line.Noun == domain.NounProgram {
 			continue // see RemoveProgram
 		}
 		a := domain.Actor{ProgramID: line.ProgramID, Role: domain.Director}
-		err := e.db.inProgram(ctx, line.ProgramID, func(ctx context.Context, t *tx) error {
+		err := e.db.inTx(ctx, asLogin(line.ProgramID), line.ProgramID, func(ctx context.Context, t *tx) error {
 			if program, err := e.stores.Programs.load(ctx, t, ""); err != nil || program == nil {
 				return err
 			}

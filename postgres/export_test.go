@@ -13,6 +13,7 @@ import (
 var (
 	RegisterTypes = registerTypes
 	AsDomain      = asDomain
+	ClockFinding  = clockFinding
 )
 
 // MostFollowed is how many changes kept counts follow.

@@ -139,7 +139,10 @@ func TestBackupSettings(t *testing.T) {
 	}{
 		{[]string{"backup", dir}, "set DATABASE_URL or give --database-url"},
 		{[]string{"backup", database}, "<target>"},
-		{[]string{"restore", dir}, "set DATABASE_URL or give --database-url"},
+		{[]string{"restore", dir, "--no-erasures"}, "set DATABASE_URL or give --database-url"},
+		{[]string{"restore", dir, database}, "give --erasures-file, or whoever was erased since the backup comes back"},
+		{[]string{"restore", dir, database, "--no-erasures", "--erasures-file=x"}, "contradict"},
+		{[]string{"restore", dir, database, "--erasures-file=" + filepath.Join(dir, "x")}, "--erasures-file: "},
 		{[]string{"backup", "verify", dir}, "set DATABASE_URL or give --database-url"},
 		{[]string{"backup", dir, database, "--keep=-1"}, "--keep"},
 		{[]string{"backup", filepath.Join(dir, "x"), database, "--keep=1"}, "work on a directory"},
@@ -153,4 +156,40 @@ func TestBackupSettings(t *testing.T) {
 	left, err := os.ReadDir(dir)
 	require.NoError(t, err)
 	require.Empty(t, left)
+}
+
+// TestWhoWasErasedStaysErased erases a goalie after the backup, and restores it.
+func TestWhoWasErasedStaysErased(t *testing.T) {
+	t.Parallel()
+	server := deployed(t)
+	app, list := as(t, server, "app", "cagework"), filepath.Join(t.TempDir(), "erasures")
+	program, _, token := newProgram(t, app)
+	service := serve(t, app)
+	require.NoError(t, putTeam(t.Context(), apiAt(t, service.address, token), true))
+	name := aTeam().Goalies[0].Fields.Name
+	status, err := patchGoalie(t.Context(), service.address, token, name+" Junior")
+	require.NoError(t, err)
+	require.Equal(t, 200, status)
+	path := strings.TrimSpace(ok(t, "backup", filepath.Join(t.TempDir(), "b"), "--database-url="+as(t, server, "cagework_backup", "cagework")))
+
+	erase := []string{"person", "erase", "--database-url=" + app, "--program=" + program, "--goalie=" + theGoalie(), "--erasures-file=" + list}
+	_, digest, found := strings.Cut(ok(t, erase...), "--digest=")
+	require.True(t, found)
+	ok(t, append(erase, "--digest="+strings.TrimSpace(digest))...)
+
+	for database, flag := range map[string]string{"erased": "--erasures-file=" + list, "risen": "--no-erasures"} {
+		execute(t, server.URL("postgres"), `CREATE DATABASE `+database+` OWNER cagework_owner`)
+		ok(t, "restore", path, "--database-url="+as(t, server, "cagework_owner", database), flag)
+		named := number(t, server.URL(database), `SELECT (SELECT count(*) FROM goalies WHERE name LIKE $1) +
+			(SELECT count(*) FROM changes WHERE before::text LIKE '%' || $1)`, name+"%")
+		if database == "risen" {
+			require.Equal(t, int64(2), named, "the test looks for what is there without the list")
+			continue
+		}
+		require.Zero(t, named)
+		again := serve(t, as(t, server, "app", database))
+		require.Contains(t, get(t, "http://"+again.address+"/v1/goalies/"+theGoalie(), token, "application/json").want(200), "Erased goalie")
+	}
+	require.Zero(t, number(t, server.URL("postgres"), `SELECT count(*) FROM pg_auth_members m JOIN pg_roles r ON r.oid = m.member
+		WHERE rolname = 'cagework_owner'`), "the owner is no member of the service's role for longer than that")
 }

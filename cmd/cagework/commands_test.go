@@ -39,10 +39,16 @@ func TestHelpOfEveryCommand(t *testing.T) {
 		"backup verify":   "$CAGEWORK_BACKUP_IDENTITY",
 		"backup key":      "secret key",
 		"restore":         "must be empty",
+		"doctor":          "$CAGEWORK_BACKUPS",
 		"program":         "create",
 		"program create":  "America/New_York",
 		"token create":    "--days=365",
 		"health":          "$CAGEWORK_ADDRESS",
+		"program remove":  "--confirm",
+		"person export":   "--out",
+		"person erase":    "--digest",
+		"erasures replay": "--erasures-file",
+		"retention":       "$CAGEWORK_RETENTION_MONTHS",
 		"version":         "Print the version",
 	} {
 		p := start(t, append(strings.Fields(command), "--help")...)
@@ -145,6 +151,11 @@ func TestBadCommandLinesNameTheFlag(t *testing.T) {
 		{"migrate down " + database, "<steps>"},
 		{"migrate down " + database + " -- -1", "<steps>"},
 		{"demo --port=1", "--port"},
+		{"person erase " + id + " " + database, "--goalie"},
+		{"person export --goalie=7 --out=x " + id + " " + database, "--goalie"},
+		{"person erase --goalie=7 --member=7 " + id + " " + database, "can't be used together"},
+		{"program remove " + database, "--program"},
+		{"retention --months=-1 " + id + " " + database, "--months"},
 	} {
 		out, _, err := cagework(t, strings.Fields(c.args)...)
 		require.ErrorContains(t, err, c.says, c.args)

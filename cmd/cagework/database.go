@@ -7,7 +7,6 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"cagework/api"
-	"cagework/domain/judgement"
 	"cagework/postgres"
 )
 
@@ -52,8 +51,7 @@ func redacted(databaseURL string) string {
 }
 
 // apiStores hands the postgres stores to the api.
-func apiStores(db *postgres.DB) api.Stores {
-	s := postgres.NewStores(db, judgement.Judge{})
+func apiStores(s *postgres.Stores) api.Stores {
 	return api.Stores{
 		Programs: s.Programs, Members: s.Members, Tokens: s.Tokens, Seasons: s.Seasons,
 		Competitions: s.Competitions, Teams: s.Teams, Goalies: s.Goalies, RosterSpells: s.RosterSpells,

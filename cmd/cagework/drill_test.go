@@ -41,13 +41,18 @@ func as(t *testing.T, server *local.Server, login, database string) string {
 func deployed(t *testing.T) *local.Server {
 	t.Helper()
 	server := privateServer(t)
+	deploy(t, server)
+	return server
+}
+
+func deploy(t *testing.T, server *local.Server) {
+	t.Helper()
 	execute(t, server.URL("postgres"), `CREATE ROLE cagework_owner LOGIN CREATEROLE PASSWORD 'of-no-worth'`)
 	execute(t, server.URL("postgres"), `CREATE DATABASE cagework OWNER cagework_owner`)
 	ok(t, "migrate", "--database-url="+as(t, server, "cagework_owner", "cagework"))
 	execute(t, server.URL("postgres"), `CREATE ROLE app LOGIN PASSWORD 'of-no-worth' IN ROLE cagework_service`)
 	execute(t, server.URL("postgres"),
 		`CREATE ROLE cagework_backup LOGIN BYPASSRLS CREATEDB PASSWORD 'of-no-worth' IN ROLE pg_read_all_data`)
-	return server
 }
 
 // TestTheDrill is what a backup is for: it is taken while recorders chart, brought back on a fresh server that has never
@@ -94,7 +99,7 @@ func TestTheDrill(t *testing.T) {
 	fresh := privateServer(t)
 	execute(t, fresh.URL("postgres"), `CREATE ROLE another_owner LOGIN CREATEROLE CREATEDB PASSWORD 'of-no-worth'`)
 	require.Zero(t, number(t, fresh.URL("postgres"), `SELECT count(*) FROM pg_roles WHERE rolname = 'cagework_service'`))
-	restored := ok(t, "restore", path, "--create", "--identity="+key, "--database-url="+as(t, fresh, "another_owner", "records"))
+	restored := ok(t, "restore", path, "--create", "--identity="+key, "--no-erasures", "--database-url="+as(t, fresh, "another_owner", "records"))
 	require.Contains(t, restored, "compared with the backup")
 	execute(t, fresh.URL("postgres"), `CREATE ROLE app LOGIN PASSWORD 'of-no-worth' IN ROLE cagework_service`)
 	after := serve(t, as(t, fresh, "app", "records"))

@@ -16,16 +16,20 @@ import (
 // cli is every command and its flags. Each flag can be set by an environment variable too, so that a container
 // needs no command line.
 type cli struct {
-	Serve    serveCmd    `cmd:"" help:"Serve the API on a database that is already migrated."`
-	Migrate  migrateCmd  `cmd:"" help:"Bring the database to this program's schema, or take it back. The only migrator."`
-	Backup   backupCmd   `cmd:"" help:"Back the database up, encrypted where a key is given, and try the backup out."`
-	Restore  restoreCmd  `cmd:"" help:"Bring a backup back into an empty database, and compare."`
-	Demo     demoCmd     `cmd:"" help:"Start a private Postgres, load an invented program and show a goalie's week."`
-	Program  programCmd  `cmd:"" help:"Chores with programs."`
-	Token    tokenCmd    `cmd:"" help:"Chores with tokens."`
-	Accesses accessesCmd `cmd:"" help:"Chores with the record of who looked."`
-	Health   healthCmd   `cmd:"" help:"Ask the service on this machine whether it is ready; for the health check of a container."`
-	Version  versionCmd  `cmd:"" help:"Print the version."`
+	Serve     serveCmd     `cmd:"" help:"Serve the API on a database that is already migrated."`
+	Migrate   migrateCmd   `cmd:"" help:"Bring the database to this program's schema, or take it back. The only migrator."`
+	Backup    backupCmd    `cmd:"" help:"Back the database up, encrypted where a key is given, and try the backup out."`
+	Restore   restoreCmd   `cmd:"" help:"Bring a backup back into an empty database, and compare."`
+	Doctor    doctorCmd    `cmd:"" help:"Check the database, its roles, the disk and the backups, and say what to do."`
+	Demo      demoCmd      `cmd:"" help:"Start a private Postgres, load an invented program and show a goalie's week."`
+	Program   programCmd   `cmd:"" help:"Chores with programs."`
+	Token     tokenCmd     `cmd:"" help:"Chores with tokens."`
+	Person    personCmd    `cmd:"" help:"Hand over what is held on a goalie or member, or erase them."`
+	Erasures  erasuresCmd  `cmd:"" help:"Chores with the list of erasures that is kept apart from the database."`
+	Accesses  accessesCmd  `cmd:"" help:"Chores with the record of who looked."`
+	Retention retentionCmd `cmd:"" help:"List, or erase, the goalies about whom nothing was written for long. Off unless it is set."`
+	Health    healthCmd    `cmd:"" help:"Ask the service on this machine whether it is ready; for the health check of a container."`
+	Version   versionCmd   `cmd:"" help:"Print the version."`
 }
 
 func main() {

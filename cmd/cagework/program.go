@@ -12,6 +12,7 @@ import (
 
 type programCmd struct {
 	Create programCreate `cmd:"" help:"Make a program with the starter targets, drills and rules, its first director and a token for them."`
+	Remove programRemove `cmd:"" help:"Count what a program has; with --confirm and its name take all of it away, for good."`
 }
 
 type programCreate struct {
@@ -48,4 +49,44 @@ func (p programCreate) Run(ctx context.Context, c *console) error {
 	}
 	c.printf("program  %s\ndirector %s\ntoken    %s\n", program.ID, director.ID, secret)
 	return err
+}
+
+type programRemove struct {
+	databaseFlags `embed:""`
+	erasuresFlag  `embed:""`
+	Program       string `name:"program" required:"" help:"The program's id."`
+	Confirm       string `name:"confirm" help:"The program's name: then it is removed."`
+}
+
+// Run counts the program's rows, or removes them. The database's login must own the schema.
+func (p programRemove) Run(ctx context.Context, c *console) error {
+	id, err := domain.ParseID(p.Program)
+	if err != nil {
+		return errors.New("--program is " + err.Error())
+	}
+	db, err := postgres.Open(ctx, p.config())
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	stores := postgres.NewStores(db, judgement.Judge{})
+	if err := p.keep(stores); err != nil {
+		return err
+	}
+	counts, err := stores.Programs.Remove(ctx, id, p.Confirm, p.Confirm == "")
+	if err != nil {
+		return err
+	}
+	for _, n := range counts {
+		c.printf("%-16s %9d rows\n", n.Table, n.Rows)
+	}
+	switch {
+	case p.Confirm == "":
+		c.printf("Nothing was removed. To remove the program, add --confirm and its name.\n")
+	case p.ErasuresFile == "":
+		c.printf("The program was removed. Its id is NOT kept apart from the database (--erasures-file): a backup that is restored brings it back.\n")
+	default:
+		c.printf("The program was removed.\n")
+	}
+	return nil
 }

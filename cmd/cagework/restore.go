@@ -2,9 +2,15 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"time"
 
+	"filippo.io/age"
+
+	"cagework/domain/judgement"
 	"cagework/migrations"
+	"cagework/postgres"
 	"cagework/postgres/backup"
 )
 
@@ -13,13 +19,23 @@ type restoreCmd struct {
 	DatabaseURL string `name:"database-url" env:"DATABASE_URL" help:"The database (required), which must be empty, under the login that owns it."`
 	Create      bool   `name:"create" help:"Make the database."`
 	Jobs        int    `name:"jobs" default:"1" help:"How many tables to restore at once; more than one needs room for the dump in TMPDIR, in the clear."`
+	Erasures    string `name:"erasures-file" env:"CAGEWORK_ERASURES_FILE" help:"The list of erasures that serve keeps apart from the database: whoever stands on it is erased again before anybody can connect."`
+	NoErasures  bool   `name:"no-erasures" help:"There is no such list: whoever was erased since the backup comes back."`
 	openFlags   `embed:""`
 }
 
 // Validate refuses what cannot work, before anything starts.
-func (r restoreCmd) Validate() error { return checkDatabaseURL(r.DatabaseURL) }
+func (r restoreCmd) Validate() error {
+	switch {
+	case r.Erasures == "" && !r.NoErasures:
+		return errors.New("give --erasures-file, or whoever was erased since the backup comes back; --no-erasures says that this is meant")
+	case r.Erasures != "" && r.NoErasures:
+		return errors.New("--erasures-file and --no-erasures contradict each other")
+	}
+	return checkDatabaseURL(r.DatabaseURL)
+}
 
-// Run brings a backup back and compares it.
+// Run brings a backup back, compares it, and erases again whoever was erased since.
 func (r restoreCmd) Run(ctx context.Context, c *console) error {
 	keys, err := r.keys()
 	if err != nil {
@@ -29,9 +45,13 @@ func (r restoreCmd) Run(ctx context.Context, c *console) error {
 	if err != nil {
 		return err
 	}
+	if err := r.mayErase(keys, latest); err != nil {
+		return err
+	}
 	begun := time.Now()
 	restored, err := backup.Restore(ctx, backup.RestoreOptions{
 		DatabaseURL: r.DatabaseURL, Path: r.File, Identities: keys, Create: r.Create, Jobs: r.Jobs,
+		Before: func(ctx context.Context, m *backup.Manifest) error { return r.eraseAgain(ctx, c, m, latest) },
 	})
 	if err != nil {
 		return err
@@ -43,7 +63,7 @@ func (r restoreCmd) Run(ctx context.Context, c *console) error {
 		c.notef("made the role %s, which can't log in\n", role)
 	}
 	switch {
-	case m.Schema < latest:
+	case m.Schema < latest && r.Erasures == "":
 		c.notef("next: cagework migrate (the schema is %d, this program needs %d)\n", m.Schema, latest)
 	case m.Schema > latest:
 		c.notef("next: a newer cagework (the schema is %d, this one knows %d)\n", m.Schema, latest)
@@ -52,4 +72,57 @@ func (r restoreCmd) Run(ctx context.Context, c *console) error {
 		"then, on each phone and whatever else follows changes: start the change feed over, and send again what it still holds.\n" +
 		"What is there already is answered with 200. What was written after the backup and is held by nobody is gone.\n")
 	return nil
+}
+
+// mayErase finds out, before anything is touched, whether the list can be read and this program knows the schema.
+func (r restoreCmd) mayErase(keys []age.Identity, latest uint) error {
+	if r.Erasures == "" {
+		return nil
+	}
+	if _, err := readErasures(r.Erasures); err != nil {
+		return fmt.Errorf("--erasures-file: %w", err)
+	}
+	file, err := backup.Open(r.File, keys)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	if file.Manifest.Schema > latest {
+		return fmt.Errorf("the backup's schema is %d and this program knows %d, so it can't erase anybody there: use the newer cagework",
+			file.Manifest.Schema, latest)
+	}
+	return nil
+}
+
+// eraseAgain erases whoever stands on the list, in a database to which nobody else can connect yet. It takes the schema that
+// erases.
+func (r restoreCmd) eraseAgain(ctx context.Context, c *console, m *backup.Manifest, latest uint) error {
+	if r.Erasures == "" {
+		return nil
+	}
+	if m.Schema < latest {
+		if err := migrations.Up(ctx, r.DatabaseURL); err != nil {
+			return err
+		}
+		c.notef("migrated from schema %d to %d\n", m.Schema, latest)
+	}
+	give, err := backup.Lend(ctx, r.DatabaseURL, "cagework_service")
+	if err != nil {
+		return err
+	}
+	persons, programs, err := r.replay(ctx)
+	if err := errors.Join(err, give(ctx)); err != nil {
+		return fmt.Errorf("erase again whoever was erased: %w", err)
+	}
+	c.notef("erased again: %d persons and %d programs\n", persons, programs)
+	return nil
+}
+
+func (r restoreCmd) replay(ctx context.Context) (persons, programs int, err error) {
+	db, err := postgres.Open(ctx, postgres.Config{URL: r.DatabaseURL, MaxConns: 2})
+	if err != nil {
+		return 0, 0, err
+	}
+	defer db.Close()
+	return replayErasures(ctx, postgres.NewStores(db, judgement.Judge{}), r.Erasures)
 }

@@ -16,12 +16,14 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"cagework/api"
+	"cagework/domain/judgement"
 	"cagework/migrations"
 	"cagework/postgres"
 )
 
 type serveCmd struct {
 	databaseFlags  `embed:""`
+	erasuresFlag   `embed:""`
 	accessFlags    `embed:""`
 	Address        string        `name:"address" env:"CAGEWORK_ADDRESS" default:"127.0.0.1:8080" help:"Where to listen."`
 	MetricsAddress string        `name:"metrics-address" env:"CAGEWORK_METRICS_ADDRESS" default:"127.0.0.1:9090" help:"Where to serve /metrics; empty for nowhere."`
@@ -110,7 +112,14 @@ func (s serveCmd) start(ctx context.Context, log *slog.Logger) (*service, error)
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), newPoolCollector(db), v.accesses)
-	handler, err := api.New(apiStores(db), api.Config{
+	stores := postgres.NewStores(db, judgement.Judge{})
+	if err := s.keep(stores); err != nil {
+		return nil, errors.Join(err, v.stop(0))
+	}
+	if s.ErasuresFile == "" {
+		log.Warn("erasures", "reason", "they are not kept apart from the database (CAGEWORK_ERASURES_FILE): a backup that is restored brings erased persons back")
+	}
+	handler, err := api.New(apiStores(stores), api.Config{
 		Log: log, Metrics: api.NewMetrics(registry), Ready: v.ready(needed), BodyLimit: s.BodyLimit,
 		Accesses: v.accesses, RequestTimeout: s.RequestTimeout, InFlight: s.InFlight, TrustedProxies: s.TrustedProxies,
 	})

@@ -77,7 +77,7 @@ func TestPasswordsAreNeverPrinted(t *testing.T) {
 	} {
 		for _, command := range [][]string{
 			{"serve", "--address=" + taken},
-			{"backup", filepath.Join(t.TempDir(), "b")}, {"backup", "verify", "b"}, {"restore", "b"},
+			{"backup", filepath.Join(t.TempDir(), "b")}, {"backup", "verify", "b"}, {"restore", "b", "--no-erasures"}, {"doctor"},
 			{"migrate"}, {"migrate", "version"}, {"migrate", "down", "0"},
 			{"program", "create", "--name=a", "--time-zone=UTC", "--director=b"},
 			{"token", "create", "--program=" + demoProgramID.String(), "--member=" + domain.NameID(demoProgramID, "m").String()},

@@ -53,6 +53,33 @@ func alone(ctx context.Context, conn *pgx.Conn) error {
 	return err
 }
 
+// Lend makes a database's login a member of a role for a while, unless it is one already. back takes that away again.
+func Lend(ctx context.Context, databaseURL, role string) (back func(context.Context) error, err error) {
+	conn, err := connect(ctx, databaseURL)
+	if err != nil {
+		return nil, err
+	}
+	defer conn.Close(context.WithoutCancel(ctx))
+	var member bool
+	err = conn.QueryRow(ctx, `SELECT pg_has_role(current_user, $1, 'MEMBER')`, role).Scan(&member)
+	if err != nil || member {
+		return func(context.Context) error { return nil }, err
+	}
+	quoted := pgx.Identifier{role}.Sanitize()
+	if _, err := conn.Exec(ctx, `GRANT `+quoted+` TO CURRENT_USER`); err != nil {
+		return nil, fmt.Errorf("act as %s for a while: %w", role, err)
+	}
+	return func(ctx context.Context) error {
+		conn, err := connect(ctx, databaseURL)
+		if err != nil {
+			return err
+		}
+		defer conn.Close(context.WithoutCancel(ctx))
+		_, err = conn.Exec(ctx, `REVOKE `+quoted+` FROM CURRENT_USER`)
+		return err
+	}, nil
+}
+
 // together runs statements in one transaction.
 func together(ctx context.Context, conn *pgx.Conn, statements []string) error {
 	return pgx.BeginFunc(ctx, conn, func(tx pgx.Tx) error {

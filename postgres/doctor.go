@@ -1,0 +1,312 @@
+package postgres
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+)
+
+// State is how bad a finding is.
+type State string
+
+// The states of a finding.
+const (
+	Fine    State = "ok"
+	Warning State = "warning"
+	Problem State = "problem"
+)
+
+// Finding is what one check of a deployment found, and what to do about it.
+type Finding struct {
+	Check string `json:"check"`
+	State State  `json:"state"`
+	Says  string `json:"says"`
+	Do    string `json:"do,omitempty"`
+}
+
+// The majors of Postgres that the SQL is written for.
+const (
+	oldestServer = 15
+	newestServer = 18
+)
+
+// Patient is a database as whoever runs the service looks after it: asked once, by the login of the service, and by no
+// pool.
+type Patient struct {
+	conn    *pgx.Conn
+	version uint // the schema that the program needs
+}
+
+// Admit connects to a database to look after it.
+func Admit(ctx context.Context, databaseURL string, version uint) (*Patient, error) {
+	config, err := pgx.ParseConfig(databaseURL)
+	if err != nil {
+		return nil, fmt.Errorf("database URL: %w", err)
+	}
+	config.ConnectTimeout = 5 * time.Second
+	config.RuntimeParams["application_name"] = "cagework doctor"
+	config.RuntimeParams["statement_timeout"] = "10s"
+	conn, err := pgx.ConnectConfig(ctx, config)
+	if err != nil {
+		return nil, err
+	}
+	return &Patient{conn, version}, nil
+}
+
+// Discharge ends the connection.
+func (p *Patient) Discharge(ctx context.Context) { _ = p.conn.Close(ctx) }
+
+// Examine makes every check that the database can answer, and goes on when one fails.
+func (p *Patient) Examine(ctx context.Context) []Finding {
+	checks := []struct {
+		name string
+		look func(context.Context) (Finding, error)
+	}{
+		{"server", p.server}, {"writable", p.writable}, {"durable", p.durable}, {"schema", p.schema}, {"role", p.role},
+		{"row security", p.rowSecurity}, {"login", p.login}, {"clock", p.clock}, {"connections", p.connections},
+		{"timeouts", p.timeouts},
+	}
+	found := make([]Finding, 0, len(checks))
+	for _, check := range checks {
+		f, err := check.look(ctx)
+		if err != nil {
+			f = Finding{State: Problem, Says: "cannot be found out: " + err.Error(), Do: "see whether the login may read the catalog"}
+		}
+		f.Check = check.name
+		found = append(found, f)
+	}
+	return found
+}
+
+func fine(format string, args ...any) (Finding, error) {
+	return Finding{State: Fine, Says: fmt.Sprintf(format, args...)}, nil
+}
+
+func bad(state State, says, do string) (Finding, error) {
+	return Finding{State: state, Says: says, Do: do}, nil
+}
+
+func (p *Patient) server(ctx context.Context) (Finding, error) {
+	var version string
+	var number int
+	err := p.conn.QueryRow(ctx, `SELECT split_part(current_setting('server_version'), ' ', 1), current_setting('server_version_num')::int`).
+		Scan(&version, &number)
+	says := "PostgreSQL " + version
+	switch major := number / 10000; {
+	case err != nil:
+		return Finding{}, err
+	case major < oldestServer:
+		return bad(Problem, says+" is too old", fmt.Sprintf("move to PostgreSQL %d to %d: cagework backup, then restore on the new server", oldestServer, newestServer))
+	case major > newestServer:
+		return bad(Warning, says+" is newer than what this program was written for", "look for a newer cagework")
+	}
+	return fine("%s", says)
+}
+
+func (p *Patient) writable(ctx context.Context) (Finding, error) {
+	var standby, readOnly, restoring bool
+	err := p.conn.QueryRow(ctx, `SELECT pg_is_in_recovery(), current_setting('default_transaction_read_only')::bool,
+		to_regnamespace('cagework_restoring') IS NOT NULL`).Scan(&standby, &readOnly, &restoring)
+	switch {
+	case err != nil:
+		return Finding{}, err
+	case restoring:
+		return bad(Problem, "a restore was not finished here", "drop the database and restore again")
+	case standby:
+		return bad(Problem, "this is a standby, which takes no writes", "name the primary in the address")
+	case readOnly:
+		return bad(Problem, "transactions are read-only here by default", "find out why (a full disk?), then ALTER DATABASE ... RESET default_transaction_read_only")
+	}
+	return fine("takes writes")
+}
+
+// durable: what was acknowledged must survive that the power goes.
+func (p *Patient) durable(ctx context.Context) (Finding, error) {
+	rows, err := p.conn.Query(ctx, `SELECT name FROM pg_settings
+		WHERE name IN ('fsync', 'full_page_writes', 'synchronous_commit') AND setting = 'off' ORDER BY name`)
+	if err != nil {
+		return Finding{}, err
+	}
+	off, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	switch {
+	case err != nil:
+		return Finding{}, err
+	case len(off) == 1 && off[0] == "synchronous_commit":
+		return bad(Warning, "synchronous_commit is off: the last moments of writes are lost when the server crashes", "turn it on")
+	case len(off) > 0:
+		return bad(Problem, strings.Join(off, ", ")+" is off: a crash of the machine can destroy the database", "turn it on in postgresql.conf")
+	}
+	return fine("a write that was acknowledged survives a crash")
+}
+
+func (p *Patient) schema(ctx context.Context) (Finding, error) {
+	var have int64
+	var dirty bool
+	err := p.conn.QueryRow(ctx, `SELECT version, dirty FROM schema_migrations`).Scan(&have, &dirty)
+	needed := int64(p.version) //nolint:gosec // a small number
+	switch {
+	case errors.Is(err, pgx.ErrNoRows), sqlState(err) == "42P01":
+		return bad(Problem, "the database was never migrated", "cagework migrate")
+	case err != nil:
+		return Finding{}, err
+	case dirty:
+		return bad(Problem, fmt.Sprintf("migration %d failed half-way", have), "cagework migrate, which says how to go on")
+	case have < needed:
+		return bad(Problem, fmt.Sprintf("version %d; this program needs %d", have, needed), "cagework migrate")
+	case have > needed:
+		return bad(Problem, fmt.Sprintf("version %d; this program knows %d", have, needed), "run the newer cagework that migrated it")
+	}
+	return fine("version %d", have)
+}
+
+// role asks whether the service's role is there and may do what it must.
+func (p *Patient) role(ctx context.Context) (Finding, error) {
+	var there, member, schema bool
+	var lacks []string
+	err := p.conn.QueryRow(ctx, `SELECT to_regrole('cagework_service') IS NOT NULL,
+		coalesce(pg_has_role(to_regrole('cagework_service')::oid, 'MEMBER'), false),
+		coalesce(has_schema_privilege(to_regrole('cagework_service')::oid, 'public', 'USAGE'), false),
+		ARRAY(SELECT c.relname::text FROM pg_class c WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r'
+			AND NOT has_table_privilege(to_regrole('cagework_service')::oid, c.oid, 'SELECT') ORDER BY 1)`).
+		Scan(&there, &member, &schema, &lacks)
+	switch {
+	case err != nil:
+		return Finding{}, err
+	case !there:
+		return bad(Problem, "the server lacks the role cagework_service, which holds the service's rights",
+			"restore the backup with cagework restore, which makes it; a dump alone does not")
+	case !member:
+		return bad(Problem, "the login is not a member of the role cagework_service", "GRANT cagework_service TO the login")
+	case !schema || len(lacks) > 0:
+		return bad(Problem, fmt.Sprintf("the role cagework_service lacks rights (on %d tables)", len(lacks)),
+			"restore with cagework restore, or grant what the migrations grant")
+	}
+	return fine("cagework_service is there, with its rights, and the login is a member")
+}
+
+// rowSecurity looks at every table that names a program.
+func (p *Patient) rowSecurity(ctx context.Context) (Finding, error) {
+	var tables int
+	var open []string
+	err := p.conn.QueryRow(ctx, `WITH ours AS (
+			SELECT c.oid, c.relname::text AS name, c.relrowsecurity AND c.relforcerowsecurity AND EXISTS
+				(SELECT FROM pg_policy p WHERE p.polrelid = c.oid) AS closed FROM pg_class c
+			WHERE c.relnamespace = 'public'::regnamespace AND c.relkind IN ('r', 'p') AND c.relname <> 'schema_migrations'
+		) SELECT count(*), coalesce(array_agg(name ORDER BY name) FILTER (WHERE NOT closed), '{}') FROM ours`).Scan(&tables, &open)
+	switch {
+	case err != nil:
+		return Finding{}, err
+	case len(open) > 0:
+		return bad(Problem, "not forced on "+strings.Join(open, ", ")+": one program's records can reach another's",
+			"ALTER TABLE ... ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY, with the policy of the migrations; then find out who changed it")
+	case tables == 0:
+		return bad(Problem, "there are no tables", "cagework migrate")
+	}
+	return fine("forced on all %d tables", tables)
+}
+
+// login: the service needs nothing but its membership.
+func (p *Patient) login(ctx context.Context) (Finding, error) {
+	var name string
+	var super, bypass, makes, owns bool
+	err := p.conn.QueryRow(ctx, `SELECT rolname, rolsuper, rolbypassrls, rolcreaterole OR rolcreatedb,
+			EXISTS (SELECT FROM pg_class c WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND pg_has_role(c.relowner, 'USAGE'))
+		FROM pg_roles WHERE rolname = current_user`).Scan(&name, &super, &bypass, &makes, &owns)
+	const do = "give serve a login of its own: CREATE ROLE ... LOGIN PASSWORD '...' IN ROLE cagework_service"
+	switch {
+	case err != nil:
+		return Finding{}, err
+	case super:
+		return bad(Warning, name+" is a superuser", do)
+	case bypass:
+		return bad(Warning, name+" bypasses row security", do)
+	case owns:
+		return bad(Warning, name+" owns the tables", do)
+	case makes:
+		return bad(Warning, name+" may make roles or databases", do)
+	}
+	return fine("%s is a plain login", name)
+}
+
+// clock compares the server's clock with ours, to within the time that asking takes.
+func (p *Patient) clock(ctx context.Context) (Finding, error) {
+	var theirs time.Time
+	before := time.Now()
+	err := p.conn.QueryRow(ctx, `SELECT clock_timestamp()`).Scan(&theirs)
+	took := time.Since(before)
+	if err != nil {
+		return Finding{}, err
+	}
+	return clockFinding(theirs.Sub(before.Add(took/2)), took)
+}
+
+func clockFinding(apart, took time.Duration) (Finding, error) {
+	surely := max(apart.Abs()-took/2, 0)
+	says := fmt.Sprintf("the database's clock is %s from this one's", apart.Abs().Round(time.Millisecond))
+	const do = "set both by NTP: expiry, weeks and the history go by these clocks"
+	switch {
+	case surely > time.Minute:
+		return bad(Problem, says, do)
+	case surely > 2*time.Second:
+		return bad(Warning, says, do)
+	}
+	return fine("%s", says)
+}
+
+func (p *Patient) connections(ctx context.Context) (Finding, error) {
+	var most, used int
+	err := p.conn.QueryRow(ctx, `SELECT current_setting('max_connections')::int - current_setting('superuser_reserved_connections')::int,
+		(SELECT count(*) FROM pg_stat_activity WHERE usesysid IS NOT NULL)`).Scan(&most, &used)
+	says := fmt.Sprintf("%d of %d in use", used, most)
+	const do = "give serve fewer (--max-connections), or raise max_connections"
+	switch {
+	case err != nil:
+		return Finding{}, err
+	case most-used < 3:
+		return bad(Problem, says, do)
+	case most-used < 10:
+		return bad(Warning, says, do)
+	}
+	return fine("%s", says)
+}
+
+// timeouts looks for defaults that would end what the service keeps open, or cut a migration or a backup short. The limits
+// of its own transactions the service sets itself.
+func (p *Patient) timeouts(ctx context.Context) (Finding, error) {
+	rows, err := p.conn.Query(ctx, `SELECT name || ' = ' || reset_val || coalesce(unit, '') FROM pg_settings
+		WHERE (name IN ('idle_session_timeout', 'transaction_timeout') AND reset_val::bigint > 0
+			OR name = 'idle_in_transaction_session_timeout' AND reset_val::bigint BETWEEN 1 AND 15000) ORDER BY name`)
+	if err != nil {
+		return Finding{}, err
+	}
+	set, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	switch {
+	case err != nil:
+		return Finding{}, err
+	case len(set) > 0:
+		return bad(Warning, strings.Join(set, ", ")+": the server ends what the service keeps open or has under way",
+			"ALTER ROLE or ALTER DATABASE ... RESET it; the service limits its own transactions")
+	}
+	return fine("none of the server's cuts the service short")
+}
+
+// Disk gives the data directory when the login may know it and the server says that it is on this machine; size is the
+// database's.
+func (p *Patient) Disk(ctx context.Context) (dataDir string, size int64, err error) {
+	err = p.conn.QueryRow(ctx, `SELECT pg_database_size(current_database()), coalesce((SELECT setting FROM pg_settings WHERE name = 'data_directory'
+		AND coalesce(inet_server_addr() <<= '127.0.0.0/8' OR inet_server_addr() = '::1', true)), '')`).Scan(&size, &dataDir)
+	return dataDir, size, err
+}
+
+// sqlState is the code of the server's refusal behind an error, empty when there is none.
+func sqlState(err error) string {
+	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
+		return pg.Code
+	}
+	return ""
+}
