@@ -11,17 +11,27 @@ func (s *Server) GetHealth(c *gin.Context) {
 	writeJSON(c, http.StatusOK, gin.H{"status": "ok"})
 }
 
-// readiness says whether the service can work and, when not, why.
+// readiness says what the service can do and, when that is not everything, why.
 type readiness struct {
-	Status string  `json:"status"`
-	Reason *string `json:"reason"`
+	Status  string   `json:"status"`
+	Reads   bool     `json:"reads"`
+	Writes  bool     `json:"writes"`
+	Reason  *string  `json:"reason"`
+	Reasons []string `json:"reasons"`
 }
 
-// GetReadiness tells whether the service can work: the database answers, at the schema version that it needs.
+// GetReadiness tells what the service can do with its database. It is ready when that is everything.
 func (s *Server) GetReadiness(c *gin.Context) {
-	if problem := s.cfg.Ready(c.Request.Context()); problem != "" {
-		writeJSON(c, http.StatusServiceUnavailable, readiness{"not_ready", &problem})
+	found := s.cfg.Ready(c.Request.Context())
+	said := readiness{Status: "ready", Reads: found.Reads, Writes: found.Writes, Reasons: append([]string{}, found.Reasons...)}
+	if found.Ready() {
+		writeJSON(c, http.StatusOK, said)
 		return
 	}
-	writeJSON(c, http.StatusOK, readiness{"ready", nil})
+	reason := found.Reason()
+	said.Status, said.Reason = "not_ready", &reason
+	if found.Reads {
+		said.Status = "reads_only"
+	}
+	writeJSON(c, http.StatusServiceUnavailable, said)
 }

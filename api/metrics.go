@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+
+	"cagework/domain"
 )
 
 // Metrics counts requests for Prometheus. Its labels are the route's pattern, the method and the status: never a
@@ -15,7 +17,7 @@ type Metrics struct {
 	requests *prometheus.CounterVec
 	seconds  *prometheus.HistogramVec
 	inFlight prometheus.Gauge
-	shedAll  prometheus.Counter
+	sheds    *prometheus.CounterVec
 }
 
 // NewMetrics registers the api's metrics. The buckets are OpenTelemetry's for HTTP server durations.
@@ -29,10 +31,13 @@ func NewMetrics(r prometheus.Registerer) *Metrics {
 		}, []string{"route", "method"}),
 		inFlight: prometheus.NewGauge(prometheus.GaugeOpts{Name: "cagework_http_requests_in_flight",
 			Help: "Requests being answered."}),
-		shedAll: prometheus.NewCounter(prometheus.CounterOpts{Name: "cagework_http_requests_shed_total",
-			Help: "Requests turned away because too many ran at once."}),
+		sheds: prometheus.NewCounterVec(prometheus.CounterOpts{Name: "cagework_http_requests_shed_total",
+			Help: "Requests turned away because there was too much of something at once."}, []string{"reason"}),
 	}
-	r.MustRegister(m.requests, m.seconds, m.inFlight, m.shedAll)
+	for _, why := range domain.Sheds {
+		m.sheds.WithLabelValues(string(why)) // a counter that is not there looks like one that nobody reads
+	}
+	r.MustRegister(m.requests, m.seconds, m.inFlight, m.sheds)
 	return m
 }
 
@@ -56,8 +61,8 @@ func (m *Metrics) end(route, method string, status int, took time.Duration) {
 	m.seconds.WithLabelValues(route, method).Observe(took.Seconds())
 }
 
-func (m *Metrics) shed() {
-	if m != nil {
-		m.shedAll.Inc()
+func (m *Metrics) shed(why domain.Shed) {
+	if m != nil && why != "" {
+		m.sheds.WithLabelValues(string(why)).Inc()
 	}
 }

@@ -50,6 +50,7 @@ func (s *Server) observe(c *gin.Context) {
 		status = 499 // the client left; nothing was ours
 	}
 	s.cfg.Metrics.end(route, c.Request.Method, status, took)
+	s.cfg.Metrics.shed(shedOf(c))
 	s.logLine(c, route, status, took)
 	s.noteAccess(c)
 }
@@ -72,14 +73,26 @@ func (s *Server) logLine(c *gin.Context, route string, status int, took time.Dur
 	if status >= http.StatusInternalServerError {
 		level = slog.LevelError
 	}
+	if shedOf(c) != "" {
+		level = slog.LevelWarn // nothing is broken
+	}
 	if f, ok := c.Get(failureKey); ok {
 		e := f.(*domain.Error)
 		attrs = append(attrs, slog.String("problem", string(e.Code)))
-		if e.Cause != nil && level == slog.LevelError {
+		if e.Cause != nil && level >= slog.LevelWarn {
 			attrs = append(attrs, slog.String("cause", e.Cause.Error()))
 		}
 	}
 	s.cfg.Log.LogAttrs(c.Request.Context(), level, "request", attrs...)
+}
+
+// shedOf tells of what there was too much when the request was turned away, "" when it was not.
+func shedOf(c *gin.Context) domain.Shed {
+	if f, ok := c.Get(failureKey); ok {
+		why, _ := errors.AsType[domain.Shed](f.(*domain.Error))
+		return why
+	}
+	return ""
 }
 
 // saneRequestID keeps a caller's id out of the log unless it is a short plain token.
@@ -121,11 +134,10 @@ func (s *Server) limit(c *gin.Context) {
 		return
 	}
 	select {
-	case s.slots <- struct{}{}:
-		defer func() { <-s.slots }()
+	case s.slots.all <- struct{}{}:
+		defer func() { <-s.slots.all }()
 	default:
-		s.cfg.Metrics.shed()
-		fail(c, &domain.Error{Code: domain.Unavailable, Retry: time.Second, Message: "The service is busy."})
+		fail(c, crowded(domain.ShedInFlight, "The service is busy."))
 		return
 	}
 	ctx, cancel := context.WithTimeout(c.Request.Context(), s.cfg.RequestTimeout)

@@ -17,7 +17,7 @@ import (
 // TestAPanicIsAProblem: the stack stays here, the client gets a request_id.
 func TestAPanicIsAProblem(t *testing.T) {
 	t.Parallel()
-	s := newServiceWith(t, api.Config{Ready: func(ctx) string { panic("the reason") }})
+	s := newServiceWith(t, api.Config{Ready: func(ctx) domain.Readiness { panic("the reason") }})
 	a := s.do(call{method: http.MethodGet, path: "/readyz", token: "-"}).want(http.StatusInternalServerError)
 	a.wantProblem(domain.Internal, "")
 	require.NotContains(t, string(a.body), "the reason")

@@ -20,14 +20,14 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// lossyLine is a way to the service over which answers get lost.
-type lossyLine struct {
+// badLine is a way to the service over which answers get lost.
+type badLine struct {
 	url, token string
 	lossy      bool
 }
 
 // ask sends a request and gives its answer, if the line lets it through.
-func (l lossyLine) ask(t *testing.T, r *rand.Rand, in asked) told {
+func (l badLine) ask(t *testing.T, r *rand.Rand, in asked) told {
 	t.Helper()
 	method, path, body := map[string]string{"get": http.MethodGet, "put": http.MethodPut, "patch": http.MethodPatch,
 		"delete": http.MethodDelete, "undo": http.MethodPost}[in.verb], "/v1/seasons/"+in.record, ""
@@ -91,7 +91,7 @@ func (l lossyLine) ask(t *testing.T, r *rand.Rand, in asked) told {
 
 // recorded runs clients against few records at once and gives what was asked and told, with the times of both. What was lost
 // may be carried out at any time after.
-func recorded(t *testing.T, l lossyLine, seed uint64, records []string, clients, requests int) []porcupine.Operation {
+func recorded(t *testing.T, l badLine, seed uint64, records []string, clients, requests int) []porcupine.Operation {
 	t.Helper()
 	var mu sync.Mutex
 	var history []porcupine.Operation
@@ -168,7 +168,7 @@ func TestManyWritersSeeOneCopy(t *testing.T) {
 	s := newService(t)
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
-	history := recorded(t, lossyLine{s.url, s.director, true}, seed, s.seasons(6), 5, 70)
+	history := recorded(t, badLine{s.url, s.director, true}, seed, s.seasons(6), 5, 70)
 	statuses, lost := map[string]int{}, 0
 	for _, op := range history {
 		out := op.Output.(told)
@@ -203,7 +203,7 @@ func TestALostUpdateIsCaught(t *testing.T) {
 			r.Header.Set("If-Match", "*")
 		}
 	})
-	history := recorded(t, lossyLine{careless, s.director, false}, seed, s.seasons(3), 5, 30)
+	history := recorded(t, badLine{careless, s.director, false}, seed, s.seasons(3), 5, 30)
 	require.Equal(t, porcupine.Illegal, porcupine.CheckOperationsTimeout(oneCopy, history, time.Minute), "seed %d", seed)
 }
 

@@ -16,6 +16,7 @@ const (
 	Invalid              Code = "invalid"               // it can be read, but a rule of the records is broken
 	Unauthenticated      Code = "unauthenticated"       // no token, or one that is unknown, expired or revoked
 	Forbidden            Code = "forbidden"             // this member may not do this
+	CrossOrigin          Code = "cross_origin"          // another site made a browser send it
 	NotFound             Code = "not_found"             // no such record in this program
 	Conflict             Code = "conflict"              // the id holds something else, or the record cannot be changed so
 	InTheWay             Code = "in_the_way"            // another record has the code, or covers the time, that must be one's own
@@ -23,6 +24,7 @@ const (
 	Erased               Code = "erased"                // the person was erased, for good
 	InUse                Code = "in_use"                // other records stand on this one
 	PreconditionRequired Code = "precondition_required" // If-Match is missing
+	TooMany              Code = "too_many"              // too many failed sign-ins or bad tokens from one address
 	Stale                Code = "stale"                 // If-Match names an older state
 	Incomplete           Code = "incomplete"            // the body did not arrive; the same may be sent again
 	TooLarge             Code = "too_large"             // the body is over the limit
@@ -33,6 +35,27 @@ const (
 	Timeout              Code = "timeout"               // it took too long
 	Internal             Code = "internal"              // our fault; the cause is logged, never shown
 )
+
+// Shed is the Cause of an Unavailable error when nothing is broken: too much was asked for at once, and this was turned
+// away before anything was begun. It says what there was too much of.
+type Shed string
+
+// What there may be too much of.
+const (
+	ShedInFlight      Shed = "in_flight"      // requests
+	ShedProgramReads  Shed = "program_reads"  // one program's requests that read
+	ShedProgramWrites Shed = "program_writes" // one program's requests that write
+	ShedQueue         Shed = "program_queue"  // a program's transactions waited for each other for too long
+	ShedWrites        Shed = "writes"         // transactions that write
+	ShedWork          Shed = "work"           // transactions
+	ShedConnections   Shed = "connections"    // connections to the database in use
+)
+
+// Sheds are all of them, for whoever counts.
+var Sheds = []Shed{ShedInFlight, ShedProgramReads, ShedProgramWrites, ShedQueue, ShedWrites, ShedWork, ShedConnections}
+
+// Error makes it a cause.
+func (s Shed) Error() string { return "shed: " + string(s) }
 
 // FieldError names one field that is wrong: a JSON Pointer (RFC 6901) into the body, or a parameter's name.
 type FieldError struct {
@@ -45,7 +68,7 @@ type Error struct {
 	Code    Code
 	Message string
 	Fields  []FieldError
-	Retry   time.Duration // when Unavailable: how long to wait
+	Retry   time.Duration // when Unavailable or TooMany: how long to wait
 	Rev     int64         // when Stale or Conflict: the record's present rev
 	Cause   error         // internal; never shown to a client
 }

@@ -36,6 +36,7 @@ const (
 	NounExport      Noun = "export"
 	NounAccess      Noun = "access"
 	NounMe          Noun = "me"
+	NounSignInCode  Noun = "sign_in_code"
 )
 
 // Verb is what somebody wants to do to a record.
@@ -114,6 +115,7 @@ var rights = map[Noun]map[Verb]Rights{
 	NounExport:      {Read: directorOnly},
 	NounAccess:      {Read: directorOnly},
 	NounMe:          {Read: anybody},
+	NounSignInCode:  {Write: anybody}, // for oneself; see [MayMakeCode]
 }
 
 // ScopeOf gives how far a role may do a verb to a noun.

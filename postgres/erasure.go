@@ -127,7 +127,7 @@ func (e *erasures) Replay(ctx context.Context, list []domain.ErasureEntry) (anew
 			continue // see RemoveProgram
 		}
 		a := domain.Actor{ProgramID: line.ProgramID, Role: domain.Director}
-		err := e.db.inTx(ctx, asLogin(line.ProgramID), line.ProgramID, func(ctx context.Context, t *tx) error {
+		err := e.db.inTx(ctx, writing, asLogin(line.ProgramID), line.ProgramID, func(ctx context.Context, t *tx) error {
 			if program, err := e.stores.Programs.load(ctx, t, ""); err != nil || program == nil {
 				return err
 			}
@@ -409,6 +409,9 @@ func (e *erasures) carryOut(ctx context.Context, t *tx, a domain.Actor, p *erasi
 		}
 	}
 	if err := tell(ctx, t, a, touched, last); err != nil {
+		return out, err
+	}
+	if err := signOutEverywhere(ctx, t, p.id); err != nil {
 		return out, err
 	}
 	for _, token := range p.tokens {

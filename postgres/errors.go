@@ -41,6 +41,10 @@ var constraints = map[string]refusal{
 	"erasures_program_fk": internalOnly, "erasures_noun_ck": internalOnly,
 	"fits_program_fk": internalOnly, "changes_program_fk": internalOnly, "changes_pk": internalOnly, "changes_op_ck": internalOnly,
 
+	"sessions_pk": raced, "sessions_secret_uq": raced, "sessions_member_fk": ended, "sessions_token_fk": ended,
+	"sign_in_codes_pk": raced, "sign_in_codes_member_fk": missing("/member_id", "member"), "sign_in_codes_token_fk": ended,
+	"sign_in_code_programs_pk": raced,
+
 	"tokens_member_fk":           missing("/member_id", "member"),
 	"teams_competition_fk":       missing("/competition_id", "competition"),
 	"roster_spells_team_fk":      missing("/team_id", "team"),
@@ -106,6 +110,7 @@ var constraints = map[string]refusal{
 var (
 	raced        = refusal{domain.Conflict, "", "Somebody wrote this record at the same time; try again."}
 	internalOnly = refusal{domain.Internal, "", ""}
+	ended        = refusal{domain.Unauthenticated, "", "The token was revoked or the member removed."}
 )
 
 func missing(pointer, noun string) refusal {
@@ -120,6 +125,9 @@ func listed(pointer string) refusal {
 // race to create the same record, or a connection that was lost or refused before anything was done. A commit whose
 // reply was lost never: the driver can call it safe, but only the client, who knows its ids, can send it again.
 func worthRetrying(err error) bool {
+	if _, ok := errors.AsType[*acquireError](err); ok {
+		return false
+	}
 	if pooledLost(err) {
 		return true
 	}
@@ -150,6 +158,10 @@ func asDomain(ctx context.Context, err error) error {
 	if e, ok := errors.AsType[*domain.Error](err); ok {
 		return e
 	}
+	if _, ok := errors.AsType[*beginError](err); ok && (codeOf(err) == "22023" || codeOf(err) == "42501") {
+		return &domain.Error{Code: domain.Unavailable, Retry: 10 * time.Second, Cause: err,
+			Message: "The database is not set up for the service; /readyz says what is missing."}
+	}
 	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
 		return ofPostgres(pg)
 	}
@@ -161,6 +173,9 @@ func asDomain(ctx context.Context, err error) error {
 	case errors.Is(ctx.Err(), context.DeadlineExceeded):
 		return &domain.Error{Code: domain.Timeout, Message: "It took too long; try again.", Cause: err}
 	}
+	if _, waiting := errors.AsType[*acquireError](err); waiting && errors.Is(err, context.DeadlineExceeded) {
+		return shed(domain.ShedConnections)
+	}
 	return unavailable(err)
 }
 
@@ -171,7 +186,7 @@ func ofPostgres(pg *pgconn.PgError) error {
 	switch {
 	case pg.Code == "57014" || pg.Code == "55P03":
 		return &domain.Error{Code: domain.Timeout, Message: "It took too long; try again.", Cause: pg}
-	case pg.Code == "40001", pg.Code == "40P01", pg.Code == "25006", pg.Code == "53300",
+	case pg.Code == "40001", pg.Code == "40P01", pg.Code == "25006", pg.Code == "25P03", pg.Code == "53300",
 		strings.HasPrefix(pg.Code, "08"), strings.HasPrefix(pg.Code, "57P"), strings.HasPrefix(pg.Code, "53"):
 		return unavailable(pg)
 	}

@@ -65,6 +65,19 @@ func (s *Stores) ShotsOf(ctx context.Context, a domain.Actor, goalie domain.ID) 
 	return out, err
 }
 
+// Settings gives the values of some settings as a connection of the pool has them.
+func (db *DB) Settings(ctx context.Context, names ...string) ([]string, error) {
+	var values []string
+	for _, name := range names {
+		var value string
+		if err := db.pool.QueryRow(ctx, "SHOW "+name).Scan(&value); err != nil {
+			return nil, err
+		}
+		values = append(values, value)
+	}
+	return values, nil
+}
+
 // TextColumns says of each column that can hold text what it holds.
 func TextColumns() map[string]map[string]string {
 	out := map[string]map[string]string{}

@@ -3,6 +3,7 @@ package postgres_test
 import (
 	"context"
 	"encoding/json"
+	"net/url"
 	"sync"
 	"testing"
 	"time"
@@ -53,10 +54,20 @@ func (w *world) another(t testing.TB, name string) (domain.Program, domain.Actor
 // open makes a pool that is closed when the test ends.
 func open(t testing.TB, address string, conns int) *postgres.DB {
 	t.Helper()
-	db, err := postgres.Open(t.Context(), postgres.Config{URL: address, MaxConns: conns, Now: func() time.Time { return noon }})
+	db, err := postgres.Open(t.Context(), postgres.Config{
+		URL: address, MaxConns: conns, Now: func() time.Time { return noon }, Shares: everyShare(conns),
+	})
 	require.NoError(t, err)
 	t.Cleanup(db.Close)
 	return db
+}
+
+// everyShare lets anybody have all connections, and waits for long: a test of who locks what wants writers at once.
+func everyShare(conns int) *postgres.Shares {
+	return &postgres.Shares{
+		Work: conns, Writes: conns, ProgramReads: conns, ProgramWrites: conns,
+		Queue: time.Minute, Wait: time.Minute, Connect: 10 * time.Second,
+	}
 }
 
 // dial makes a plain connection that knows the domain's types.
@@ -192,4 +203,13 @@ func (w *world) digest(t testing.TB) string {
 		all += ask[string](t, w, `SELECT coalesce(md5(string_agg(r::text, '|' ORDER BY r::text)), '') FROM `+table+` r`)
 	}
 	return all
+}
+
+// asUser changes the login in an address.
+func asUser(t *testing.T, address, user, password string) string {
+	t.Helper()
+	u, err := url.Parse(address)
+	require.NoError(t, err)
+	u.User = url.UserPassword(user, password)
+	return u.String()
 }

@@ -78,7 +78,7 @@ func (s *Stores) insertStarter(ctx context.Context, t *tx) error {
 // Get gives the actor's program.
 func (p *programs) Get(ctx context.Context, a domain.Actor) (domain.Program, error) {
 	var program domain.Program
-	err := p.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+	err := p.db.inReading(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		if err := domain.MayAny(a, domain.Read, domain.NounProgram); err != nil {
 			return err
 		}

@@ -25,7 +25,7 @@ func (p *programs) Remove(ctx context.Context, id domain.ID, name string, dry bo
 	e := p.stores.Erasures
 	line := domain.ErasureEntry{ProgramID: id, ID: id, Noun: domain.NounProgram, Attempt: domain.NewID(p.db.now()), Step: domain.ErasureBegun}
 	var counts []TableCount
-	err := p.db.inTx(ctx, asLogin(id), id, func(ctx context.Context, t *tx) error {
+	err := p.db.inTx(ctx, writing, asLogin(id), id, func(ctx context.Context, t *tx) error {
 		program, err := p.present(ctx, t, "")
 		if err != nil {
 			return err

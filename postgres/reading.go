@@ -43,11 +43,14 @@ func newReadings(db *DB, s *Stores) *records[domain.ReadingFields, domain.Readin
 	return r
 }
 
-// gameOfShot gives the game of a shot and keeps the shot until the commit.
+// gameOfShot gives the game of a shot and, for who writes, keeps the shot until the commit.
 func gameOfShot(ctx context.Context, t *tx, shot domain.ID) (domain.ID, error) {
+	lock := "FOR KEY SHARE"
+	if t.reads {
+		lock = ""
+	}
 	var game domain.ID
-	err := t.QueryRow(ctx, `SELECT game_id FROM shots WHERE program_id = $1 AND id = $2 FOR KEY SHARE`,
-		t.program, shot).Scan(&game)
+	err := t.QueryRow(ctx, `SELECT game_id FROM shots WHERE program_id = $1 AND id = $2 `+lock, t.program, shot).Scan(&game)
 	return game, missingIfNone(err, "/shot_id", "shot")
 }
 

@@ -69,7 +69,7 @@ func (r *records[F, K]) List(ctx context.Context, a domain.Actor, q domain.Query
 // Get gives one record.
 func (r *records[F, K]) Get(ctx context.Context, a domain.Actor, id domain.ID) (domain.Record[F, K], error) {
 	var rec domain.Record[F, K]
-	err := r.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
+	err := r.db.inReading(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		if err := domain.MayAny(a, domain.Read, r.noun); err != nil {
 			return err
 		}

@@ -30,6 +30,7 @@ func peopled(t *testing.T) (*scene, map[string]row, domain.Actor) {
 	_, err := s.stores.Erasures.Erase(t.Context(), s.director, domain.NounGoalie, gone.ID, domain.ErasureConsent{Rev: at(gone.Rev)})
 	require.NoError(t, err)
 	require.NoError(t, s.stores.Accesses.Write(t.Context(), s.program.ID, []domain.Access{s.looked("peopled", noon)}))
+	s.signedIn(t)
 	_, stranger := s.another(t, "Millbrook")
 	return s, rows, stranger
 }

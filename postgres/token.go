@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"cagework/domain"
 )
@@ -48,16 +49,15 @@ func (s *tokens) Authenticate(ctx context.Context, secret string) (domain.Actor,
 // whole transaction travels in one round trip: as one text of several statements, which can take no arguments. What is put
 // into it is a typed UUID, a hash in hexadecimal and an instant, so nothing can be injected.
 func (db *DB) who(ctx context.Context, program domain.ID, behind, from string) (domain.Actor, error) {
-	conn, err := db.pool.Acquire(ctx)
-	if err != nil {
-		return domain.Actor{}, asDomain(ctx, err)
-	}
-	defer conn.Release() // a connection that failed inside the transaction is thrown away
-	sql := begin(program, "").BeginQuery + `; SELECT m.id, m.role, array_to_string(m.team_ids, ' '),
+	sql := begin(readOnly, program, "").BeginQuery + `; SELECT m.id, m.role, array_to_string(m.team_ids, ' '),
 		array_to_string(m.goalie_ids, ' '), ` + behind + ` FROM ` + from + `; COMMIT`
-	results, err := conn.Conn().PgConn().Exec(ctx, sql).ReadAll()
+	var results []*pgconn.Result
+	err := again(ctx, func() (err error) {
+		results, err = db.ask(ctx, sql)
+		return err
+	})
 	if err != nil {
-		return domain.Actor{}, asDomain(ctx, err)
+		return domain.Actor{}, err
 	}
 	for _, r := range results {
 		if len(r.Rows) == 1 {
@@ -65,6 +65,23 @@ func (db *DB) who(ctx context.Context, program domain.ID, behind, from string) (
 		}
 	}
 	return domain.Actor{}, unknownToken()
+}
+
+// ask sends one text of several statements that only read, so that it may be sent again when the connection was dead. It
+// takes no turn: authentication has connections of its own.
+func (db *DB) ask(ctx context.Context, sql string) ([]*pgconn.Result, error) {
+	conn, err := db.acquire(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer letGo(conn)
+	limited, cancel := context.WithTimeout(ctx, beginLimit)
+	defer cancel()
+	results, err := conn.Conn().PgConn().Exec(limited, sql).ReadAll()
+	if err != nil {
+		return nil, db.notBegun(ctx, err)
+	}
+	return results, nil
 }
 
 // actorOf reads a member's row as text.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"net/http"
 	"os/exec"
 	"regexp"
 	"strings"
@@ -64,7 +65,11 @@ func TestMigrateUpAndDown(t *testing.T) {
 	latest, err := migrations.Latest()
 	require.NoError(t, err)
 	at := func(version uint) string {
-		return fmt.Sprintf("the database is at schema version %d; this program needs %d\n", version, latest)
+		needs := fmt.Sprint(latest)
+		if migrations.Lowest < latest {
+			needs = fmt.Sprintf("%d to %d", migrations.Lowest, latest)
+		}
+		return fmt.Sprintf("the database is at schema version %d; this program needs %s\n", version, needs)
 	}
 	require.Equal(t, at(0), ok(t, "migrate", "version", database))
 	require.Equal(t, at(latest), ok(t, "migrate", database))
@@ -181,4 +186,23 @@ func execute(t *testing.T, adminURL, statement string, args ...any) {
 	defer func() { require.NoError(t, conn.Close(t.Context())) }()
 	_, err = conn.Exec(t.Context(), statement, args...)
 	require.NoError(t, err)
+}
+
+// TestMigrateMendsWhatARestoreLeavesOut has the right version and not all the rights, as after a restore on a server without
+// the service's role.
+func TestMigrateMendsWhatARestoreLeavesOut(t *testing.T) {
+	t.Parallel()
+	d := pgtest.New(t)
+	database := "--database-url=" + d.AdminURL
+	execute(t, d.AdminURL, "REVOKE ALL ON goalies, shots FROM cagework_service")
+	said := ok(t, "migrate", "version", database)
+	require.Contains(t, said, "the role cagework_service lacks SELECT, INSERT, UPDATE, DELETE on table goalies: migrate mends it")
+	service := serve(t, d.URL)
+	require.Contains(t, get(t, "http://"+service.address+"/readyz", "", "*/*").want(http.StatusServiceUnavailable), "run cagework migrate")
+
+	said = ok(t, "migrate", database)
+	require.Contains(t, said, "the role cagework_service lacks SELECT, INSERT, UPDATE, DELETE on table goalies: mended")
+	require.Contains(t, said, "table shots: mended")
+	require.NotContains(t, ok(t, "migrate", "version", database), "lacks")
+	get(t, "http://"+service.address+"/readyz", "", "*/*").want(http.StatusOK)
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"cagework/migrations"
 )
@@ -12,7 +13,7 @@ type migrateCmd struct {
 
 	Up      migrateUp      `cmd:"" default:"1" help:"Apply the migrations that are missing (the default)."`
 	Down    migrateDown    `cmd:"" help:"Take migrations back. This drops what they made."`
-	Version migrateVersion `cmd:"" help:"Print the version that the database has and the one that this program needs."`
+	Version migrateVersion `cmd:"" help:"Print the version that the database has, those that this program needs, and what the database lacks besides."`
 	Force   migrateForce   `cmd:"" help:"Write down which version the schema really has, after a migration failed. It runs nothing."`
 }
 
@@ -21,8 +22,16 @@ func (m migrateCmd) Validate() error { return checkDatabaseURL(m.DatabaseURL) }
 
 type migrateUp struct{}
 
-// Run applies what is missing.
+// Run applies what is missing. First it makes good what a restore leaves out, since the files grant rights to a role that has
+// to be there.
 func (migrateUp) Run(ctx context.Context, m *migrateCmd, c *console) error {
+	mended, err := migrations.Mend(ctx, m.DatabaseURL)
+	if err != nil {
+		return err
+	}
+	for _, f := range mended {
+		c.printf("%s: mended\n", f.What)
+	}
 	if err := migrations.Up(ctx, m.DatabaseURL); err != nil {
 		return err
 	}
@@ -65,7 +74,22 @@ func (migrateVersion) Run(ctx context.Context, m *migrateCmd, c *console) error 
 	if dirty {
 		state = ", and failed half-way"
 	}
-	c.printf("the database is at schema version %d%s; this program needs %d\n", have, state, latest)
+	needs := fmt.Sprint(latest)
+	if migrations.Lowest < latest {
+		needs = fmt.Sprintf("%d to %d", migrations.Lowest, latest)
+	}
+	c.printf("the database is at schema version %d%s; this program needs %s\n", have, state, needs)
+	faults, err := migrations.Inspect(ctx, m.DatabaseURL)
+	if err != nil {
+		return err
+	}
+	for _, f := range faults {
+		if f.Hand {
+			c.printf("%s: %s\n", f.What, f.Mend)
+		} else {
+			c.printf("%s: migrate mends it (%s)\n", f.What, f.Mend)
+		}
+	}
 	return nil
 }
 

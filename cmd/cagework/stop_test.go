@@ -65,6 +65,8 @@ func TestItSaysNotReadyBeforeItStops(t *testing.T) {
 type held struct {
 	*process
 	*running
+	databaseURL, token string
+
 	lock   pgx.Tx
 	answer chan int // the status, 0 when the connection broke
 }
@@ -73,7 +75,7 @@ func holdARequest(t *testing.T) held {
 	t.Helper()
 	d := pgtest.New(t)
 	_, _, token := newProgram(t, d.URL)
-	h := held{process: start(t, serveArgs(d.URL)...), answer: make(chan int, 1)}
+	h := held{process: start(t, serveArgs(d.URL)...), databaseURL: d.URL, token: token, answer: make(chan int, 1)}
 	h.running = &running{log: &h.process.log}
 	h.awaitListening(t)
 	require.NoError(t, putTeam(t.Context(), apiAt(t, h.address, token), false))

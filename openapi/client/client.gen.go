@@ -836,14 +836,17 @@ func (e PutStatus) Valid() bool {
 
 // Defines values for ReadinessStatus.
 const (
-	ReadinessStatusNotReady ReadinessStatus = "not_ready"
-	ReadinessStatusReady    ReadinessStatus = "ready"
+	ReadinessStatusNotReady  ReadinessStatus = "not_ready"
+	ReadinessStatusReadsOnly ReadinessStatus = "reads_only"
+	ReadinessStatusReady     ReadinessStatus = "ready"
 )
 
 // Valid indicates whether the value is a known member of the ReadinessStatus enum.
 func (e ReadinessStatus) Valid() bool {
 	switch e {
 	case ReadinessStatusNotReady:
+		return true
+	case ReadinessStatusReadsOnly:
 		return true
 	case ReadinessStatusReady:
 		return true
@@ -4392,6 +4395,9 @@ type Problem struct {
 	// RetryAfter Seconds to wait before trying again.
 	RetryAfter *int `json:"retry_after,omitempty"`
 
+	// SignIn Where a browser signs in; with 401 and without a token alone.
+	SignIn *string `json:"sign_in,omitempty"`
+
 	// Status The HTTP status.
 	Status int `json:"status"`
 
@@ -4628,21 +4634,32 @@ type RateChange struct {
 	Tries int `json:"tries"`
 }
 
-// Readiness Whether the service can do its work.
+// Readiness What the service can do just now.
 type Readiness struct {
-	// Reason What is missing; null when it is ready.
+	// Reads Records can be read.
+	Reads bool `json:"reads"`
+
+	// Reason All that is missing in one sentence; null when it is ready.
 	Reason *string `json:"reason"`
+
+	// Reasons Each thing that is missing.
+	Reasons []string `json:"reasons"`
 
 	// Status Whether the service can do its work.
 	//
 	// - `ready`: it can
+	// - `reads_only`: it can read, and writes nothing for now
 	// - `not_ready`: it cannot, for now
 	Status ReadinessStatus `json:"status"`
+
+	// Writes Records can be written.
+	Writes bool `json:"writes"`
 }
 
 // ReadinessStatus Whether the service can do its work.
 //
 // - `ready`: it can
+// - `reads_only`: it can read, and writes nothing for now
 // - `not_ready`: it cannot, for now
 type ReadinessStatus string
 
@@ -5978,6 +5995,30 @@ type ShotToWatch struct {
 // - `middle`: the middle third
 // - `off_side`: the third on the other side
 type Side string
+
+// SignInCode A code that opens one session.
+type SignInCode struct {
+	// Address The sign-in address that holds the code; what the picture shows.
+	Address string `json:"address"`
+
+	// Code What to type on the sign-in page; letter case, spaces and hyphens do not matter.
+	Code string `json:"code"`
+
+	// ExpiresAt Until when it waits.
+	ExpiresAt time.Time `json:"expires_at"`
+
+	// MemberID The member who signs in with it.
+	MemberID openapi_types.UUID `json:"member_id"`
+}
+
+// SignInCodeFields For whom the code is.
+type SignInCodeFields struct {
+	// MemberID The member who signs in with it; the caller when it is null or absent.
+	MemberID *openapi_types.UUID `json:"member_id,omitempty"`
+}
+
+// SignInCodeForm The form of a page; the code is for the caller.
+type SignInCodeForm = map[string]interface{}
 
 // Signal Whether a goalie's rate rises or falls against the goalie's own record of the season, by a chart that raises a false alarm in a season with a stated chance.
 type Signal struct {
@@ -8097,6 +8138,12 @@ type PatchShotApplicationMergePatchPlusJSONRequestBody = ShotPatch
 // PutShotJSONRequestBody defines body for PutShot for application/json ContentType.
 type PutShotJSONRequestBody = ShotFields
 
+// MakeSignInCodeJSONRequestBody defines body for MakeSignInCode for application/json ContentType.
+type MakeSignInCodeJSONRequestBody = SignInCodeFields
+
+// MakeSignInCodeFormdataRequestBody defines body for MakeSignInCode for application/x-www-form-urlencoded ContentType.
+type MakeSignInCodeFormdataRequestBody = SignInCodeForm
+
 // PatchStintApplicationMergePatchPlusJSONRequestBody defines body for PatchStint for application/merge-patch+json ContentType.
 type PatchStintApplicationMergePatchPlusJSONRequestBody = StintPatch
 
@@ -8272,7 +8319,9 @@ type ClientInterface interface {
 
 	// GetReadiness Can it do its work
 	//
-	// Asks the database, and whether its tables are those that this program needs.
+	// Asks the database what is possible: whether it answers, whether its tables and rights are those that this program needs,
+	// whether it takes writes. Only when everything is, the answer is 200. What can be read goes on while nothing can be
+	// written, and writes are refused at once.
 	//
 	// Corresponds with GET /readyz (the `GetReadiness` operationId).
 	GetReadiness(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -8802,7 +8851,7 @@ type ClientInterface interface {
 
 	// GetMe Who am I
 	//
-	// Says who the caller is and what they may see. Every member may do this.
+	// Says who the caller is and what they may see; as a page with the names of their teams and goalies. Every member may do this.
 	//
 	// Corresponds with GET /v1/me (the `GetMe` operationId).
 	GetMe(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -9281,6 +9330,33 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/shots/{id} (the `PutShot` operationId).
 	PutShot(ctx context.Context, id openapi_types.UUID, body PutShotJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// MakeSignInCodeWithBody Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCodeWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeSignInCode Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCode(ctx context.Context, body MakeSignInCodeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeSignInCodeWithFormdataBody Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes a body of the `application/x-www-form-urlencoded` content type.
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCodeWithFormdataBody(ctx context.Context, body MakeSignInCodeFormdataRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListStints List stints
 	//
 	// Gives the stints that the caller may read. A director may do this anywhere in the program, coaches and recorders within their own teams.
@@ -9600,7 +9676,9 @@ func (c *Client) GetHealth(ctx context.Context, reqEditors ...RequestEditorFn) (
 
 // GetReadiness Can it do its work
 //
-// Asks the database, and whether its tables are those that this program needs.
+// Asks the database what is possible: whether it answers, whether its tables and rights are those that this program needs,
+// whether it takes writes. Only when everything is, the answer is 200. What can be read goes on while nothing can be
+// written, and writes are refused at once.
 //
 // Corresponds with GET /readyz (the `GetReadiness` operationId).
 func (c *Client) GetReadiness(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -10790,7 +10868,7 @@ func (c *Client) GetPositioningLesson(ctx context.Context, params *GetPositionin
 
 // GetMe Who am I
 //
-// Says who the caller is and what they may see. Every member may do this.
+// Says who the caller is and what they may see; as a page with the names of their teams and goalies. Every member may do this.
 //
 // Corresponds with GET /v1/me (the `GetMe` operationId).
 func (c *Client) GetMe(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -11849,6 +11927,63 @@ func (c *Client) PutShotWithBody(ctx context.Context, id openapi_types.UUID, con
 // Corresponds with PUT /v1/shots/{id} (the `PutShot` operationId).
 func (c *Client) PutShot(ctx context.Context, id openapi_types.UUID, body PutShotJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPutShotRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeSignInCodeWithBody Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *Client) MakeSignInCodeWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeSignInCodeRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeSignInCode Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *Client) MakeSignInCode(ctx context.Context, body MakeSignInCodeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeSignInCodeRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeSignInCodeWithFormdataBody Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes a body of the `application/x-www-form-urlencoded` content type.
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *Client) MakeSignInCodeWithFormdataBody(ctx context.Context, body MakeSignInCodeFormdataRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeSignInCodeRequestWithFormdataBody(c.Server, body)
 	if err != nil {
 		return nil, err
 	}
@@ -17803,6 +17938,57 @@ func NewPutShotRequestWithBody(server string, id openapi_types.UUID, contentType
 	return req, nil
 }
 
+// NewMakeSignInCodeRequest calls the generic MakeSignInCode builder with application/json body
+func NewMakeSignInCodeRequest(server string, body MakeSignInCodeJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewMakeSignInCodeRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewMakeSignInCodeRequestWithFormdataBody calls the generic MakeSignInCode builder with application/x-www-form-urlencoded body
+func NewMakeSignInCodeRequestWithFormdataBody(server string, body MakeSignInCodeFormdataRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	bodyStr, err := runtime.MarshalForm(body, nil)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = strings.NewReader(bodyStr.Encode())
+	return NewMakeSignInCodeRequestWithBody(server, "application/x-www-form-urlencoded", bodyReader)
+}
+
+// NewMakeSignInCodeRequestWithBody constructs an http.Request for the MakeSignInCode method, with any body, and a specified content type
+func NewMakeSignInCodeRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/sign-in-codes")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
 // NewListStintsRequest constructs an http.Request for the ListStints method
 func NewListStintsRequest(server string, params *ListStintsParams) (*http.Request, error) {
 	var err error
@@ -19370,7 +19556,9 @@ type ClientWithResponsesInterface interface {
 
 	// GetReadinessWithResponse Can it do its work
 	//
-	// Asks the database, and whether its tables are those that this program needs.
+	// Asks the database what is possible: whether it answers, whether its tables and rights are those that this program needs,
+	// whether it takes writes. Only when everything is, the answer is 200. What can be read goes on while nothing can be
+	// written, and writes are refused at once.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -19964,7 +20152,7 @@ type ClientWithResponsesInterface interface {
 
 	// GetMeWithResponse Who am I
 	//
-	// Says who the caller is and what they may see. Every member may do this.
+	// Says who the caller is and what they may see; as a page with the names of their teams and goalies. Every member may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -20492,6 +20680,33 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/shots/{id} (the `PutShot` operationId).
 	PutShotWithResponse(ctx context.Context, id openapi_types.UUID, body PutShotJSONRequestBody, reqEditors ...RequestEditorFn) (*PutShotResponse, error)
+
+	// MakeSignInCodeWithBodyWithResponse Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCodeWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error)
+
+	// MakeSignInCodeWithResponse Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCodeWithResponse(ctx context.Context, body MakeSignInCodeJSONRequestBody, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error)
+
+	// MakeSignInCodeWithFormdataBodyWithResponse Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes a body of the `application/x-www-form-urlencoded` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCodeWithFormdataBodyWithResponse(ctx context.Context, body MakeSignInCodeFormdataRequestBody, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error)
 
 	// ListStintsWithResponse List stints
 	//
@@ -26497,6 +26712,11 @@ func (r GetPositioningLessonResponse) ContentType() string {
 	return ""
 }
 
+// GetMeResponse303Headers the declared response headers of an HTTP 303 response for GetMe
+type GetMeResponse303Headers struct {
+	Location string
+}
+
 // GetMeResponse401Headers the declared response headers of an HTTP 401 response for GetMe
 type GetMeResponse401Headers struct {
 	WWWAuthenticate string
@@ -26516,8 +26736,12 @@ type GetMeResponse struct {
 	ApplicationProblemJSON400 *Malformed
 	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
 	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON406 the response for an HTTP 406 `application/problem+json` response
+	ApplicationProblemJSON406 *NotAcceptable
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
+	// Headers303 the parsed response headers for an HTTP 303 response
+	Headers303 *GetMeResponse303Headers
 	// Headers401 the parsed response headers for an HTTP 401 response
 	Headers401 *GetMeResponse401Headers
 	// HeadersDefault the parsed response headers for an HTTP default response
@@ -26537,6 +26761,11 @@ func (r GetMeResponse) GetApplicationProblemJSON400() *Malformed {
 // GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
 func (r GetMeResponse) GetApplicationProblemJSON401() *Unauthenticated {
 	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON406 returns the response for an HTTP 406 `application/problem+json` response
+func (r GetMeResponse) GetApplicationProblemJSON406() *NotAcceptable {
+	return r.ApplicationProblemJSON406
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -31327,6 +31556,117 @@ func (r PutShotResponse) ContentType() string {
 	return ""
 }
 
+// MakeSignInCodeResponse401Headers the declared response headers of an HTTP 401 response for MakeSignInCode
+type MakeSignInCodeResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// MakeSignInCodeResponseDefaultHeaders the declared response headers of an HTTP default response for MakeSignInCode
+type MakeSignInCodeResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type MakeSignInCodeResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *SignInCode
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON406 the response for an HTTP 406 `application/problem+json` response
+	ApplicationProblemJSON406 *NotAcceptable
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *MakeSignInCodeResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *MakeSignInCodeResponseDefaultHeaders
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r MakeSignInCodeResponse) GetJSON201() *SignInCode {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON406 returns the response for an HTTP 406 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON406() *NotAcceptable {
+	return r.ApplicationProblemJSON406
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r MakeSignInCodeResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r MakeSignInCodeResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r MakeSignInCodeResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r MakeSignInCodeResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListStintsResponse200Headers the declared response headers of an HTTP 200 response for ListStints
 type ListStintsResponse200Headers struct {
 	Link *string
@@ -34465,7 +34805,9 @@ func (c *ClientWithResponses) GetHealthWithResponse(ctx context.Context, reqEdit
 
 // GetReadinessWithResponse Can it do its work
 //
-// Asks the database, and whether its tables are those that this program needs.
+// Asks the database what is possible: whether it answers, whether its tables and rights are those that this program needs,
+// whether it takes writes. Only when everything is, the answer is 200. What can be read goes on while nothing can be
+// written, and writes are refused at once.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -35455,7 +35797,7 @@ func (c *ClientWithResponses) GetPositioningLessonWithResponse(ctx context.Conte
 
 // GetMeWithResponse Who am I
 //
-// Says who the caller is and what they may see. Every member may do this.
+// Says who the caller is and what they may see; as a page with the names of their teams and goalies. Every member may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -36336,6 +36678,51 @@ func (c *ClientWithResponses) PutShotWithResponse(ctx context.Context, id openap
 		return nil, err
 	}
 	return ParsePutShotResponse(rsp)
+}
+
+// MakeSignInCodeWithBodyWithResponse Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *ClientWithResponses) MakeSignInCodeWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error) {
+	rsp, err := c.MakeSignInCodeWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeSignInCodeResponse(rsp)
+}
+
+// MakeSignInCodeWithResponse Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *ClientWithResponses) MakeSignInCodeWithResponse(ctx context.Context, body MakeSignInCodeJSONRequestBody, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error) {
+	rsp, err := c.MakeSignInCode(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeSignInCodeResponse(rsp)
+}
+
+// MakeSignInCodeWithFormdataBodyWithResponse Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes a body of the `application/x-www-form-urlencoded` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *ClientWithResponses) MakeSignInCodeWithFormdataBodyWithResponse(ctx context.Context, body MakeSignInCodeFormdataRequestBody, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error) {
+	rsp, err := c.MakeSignInCodeWithFormdataBody(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeSignInCodeResponse(rsp)
 }
 
 // ListStintsWithResponse List stints
@@ -42602,6 +42989,9 @@ func ParseGetMeResponse(rsp *http.Response) (*GetMeResponse, error) {
 		}
 		response.JSON200 = &dest
 
+	case rsp.StatusCode == 303:
+		break // No content-type
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
 		var dest Malformed
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -42616,6 +43006,13 @@ func ParseGetMeResponse(rsp *http.Response) (*GetMeResponse, error) {
 		}
 		response.ApplicationProblemJSON401 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 406:
+		var dest NotAcceptable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON406 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -42623,9 +43020,22 @@ func ParseGetMeResponse(rsp *http.Response) (*GetMeResponse, error) {
 		}
 		response.ApplicationProblemJSONDefault = &dest
 
+	case rsp.StatusCode == 200:
+		// Content-type (text/html) unsupported
+
 	}
 
 	switch {
+	case rsp.StatusCode == 303:
+		var headers GetMeResponse303Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = value
+		}
+		response.Headers303 = &headers
 	case rsp.StatusCode == 401:
 		var headers GetMeResponse401Headers
 		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
@@ -47425,6 +47835,114 @@ func ParsePutShotResponse(rsp *http.Response) (*PutShotResponse, error) {
 		response.Headers409 = &headers
 	case true:
 		var headers PutShotResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseMakeSignInCodeResponse parses an HTTP response from a MakeSignInCodeWithResponse call
+func ParseMakeSignInCodeResponse(rsp *http.Response) (*MakeSignInCodeResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &MakeSignInCodeResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest SignInCode
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 406:
+		var dest NotAcceptable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON406 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	case rsp.StatusCode == 201:
+		// Content-type (text/html) unsupported
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers MakeSignInCodeResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers MakeSignInCodeResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {

@@ -832,14 +832,17 @@ func (e PutStatus) Valid() bool {
 
 // Defines values for ReadinessStatus.
 const (
-	ReadinessStatusNotReady ReadinessStatus = "not_ready"
-	ReadinessStatusReady    ReadinessStatus = "ready"
+	ReadinessStatusNotReady  ReadinessStatus = "not_ready"
+	ReadinessStatusReadsOnly ReadinessStatus = "reads_only"
+	ReadinessStatusReady     ReadinessStatus = "ready"
 )
 
 // Valid indicates whether the value is a known member of the ReadinessStatus enum.
 func (e ReadinessStatus) Valid() bool {
 	switch e {
 	case ReadinessStatusNotReady:
+		return true
+	case ReadinessStatusReadsOnly:
 		return true
 	case ReadinessStatusReady:
 		return true
@@ -4388,6 +4391,9 @@ type Problem struct {
 	// RetryAfter Seconds to wait before trying again.
 	RetryAfter *int `json:"retry_after,omitempty"`
 
+	// SignIn Where a browser signs in; with 401 and without a token alone.
+	SignIn *string `json:"sign_in,omitempty"`
+
 	// Status The HTTP status.
 	Status int `json:"status"`
 
@@ -4624,21 +4630,32 @@ type RateChange struct {
 	Tries int `json:"tries"`
 }
 
-// Readiness Whether the service can do its work.
+// Readiness What the service can do just now.
 type Readiness struct {
-	// Reason What is missing; null when it is ready.
+	// Reads Records can be read.
+	Reads bool `json:"reads"`
+
+	// Reason All that is missing in one sentence; null when it is ready.
 	Reason *string `json:"reason"`
+
+	// Reasons Each thing that is missing.
+	Reasons []string `json:"reasons"`
 
 	// Status Whether the service can do its work.
 	//
 	// - `ready`: it can
+	// - `reads_only`: it can read, and writes nothing for now
 	// - `not_ready`: it cannot, for now
 	Status ReadinessStatus `json:"status"`
+
+	// Writes Records can be written.
+	Writes bool `json:"writes"`
 }
 
 // ReadinessStatus Whether the service can do its work.
 //
 // - `ready`: it can
+// - `reads_only`: it can read, and writes nothing for now
 // - `not_ready`: it cannot, for now
 type ReadinessStatus string
 
@@ -5975,11 +5992,41 @@ type ShotToWatch struct {
 // - `off_side`: the third on the other side
 type Side string
 
-// SignIn The form of the sign-in page.
+// SignIn The form of the sign-in page. A code is looked at only where there is no token.
 type SignIn struct {
+	// Code A sign-in code; letter case, spaces and hyphens do not matter.
+	Code *string `json:"code,omitempty"`
+
+	// Next The page to go on to, a path of this service; anything else is left out.
+	Next *string `json:"next,omitempty"`
+
 	// Token A bearer token.
-	Token string `json:"token"`
+	Token *string `json:"token,omitempty"`
 }
+
+// SignInCode A code that opens one session.
+type SignInCode struct {
+	// Address The sign-in address that holds the code; what the picture shows.
+	Address string `json:"address"`
+
+	// Code What to type on the sign-in page; letter case, spaces and hyphens do not matter.
+	Code string `json:"code"`
+
+	// ExpiresAt Until when it waits.
+	ExpiresAt time.Time `json:"expires_at"`
+
+	// MemberID The member who signs in with it.
+	MemberID openapi_types.UUID `json:"member_id"`
+}
+
+// SignInCodeFields For whom the code is.
+type SignInCodeFields struct {
+	// MemberID The member who signs in with it; the caller when it is null or absent.
+	MemberID *openapi_types.UUID `json:"member_id,omitempty"`
+}
+
+// SignInCodeForm The form of a page; the code is for the caller.
+type SignInCodeForm = map[string]interface{}
 
 // Signal Whether a goalie's rate rises or falls against the goalie's own record of the season, by a chart that raises a false alarm in a season with a stated chance.
 type Signal struct {
@@ -7298,6 +7345,9 @@ type AnyProblem = Problem
 // Conflict What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type Conflict = Problem
 
+// CrossOrigin What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
+type CrossOrigin = Problem
+
 // Forbidden What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type Forbidden = Problem
 
@@ -7322,11 +7372,23 @@ type Stale = Problem
 // TooLarge What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type TooLarge = Problem
 
+// TooMany What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
+type TooMany = Problem
+
 // Unauthenticated What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type Unauthenticated = Problem
 
 // UnsupportedMedia What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type UnsupportedMedia = Problem
+
+// GetSignInParams defines parameters for GetSignIn.
+type GetSignInParams struct {
+	// Code A sign-in code.
+	Code *string `form:"code,omitempty" json:"code,omitempty"`
+
+	// Next The page to go on to, a path of this service; anything else is left out.
+	Next *string `form:"next,omitempty" json:"next,omitempty"`
+}
 
 // ListAccessesParams defines parameters for ListAccesses.
 type ListAccessesParams struct {
@@ -8102,6 +8164,12 @@ type PatchShotApplicationMergePatchPlusJSONRequestBody = ShotPatch
 // PutShotJSONRequestBody defines body for PutShot for application/json ContentType.
 type PutShotJSONRequestBody = ShotFields
 
+// MakeSignInCodeJSONRequestBody defines body for MakeSignInCode for application/json ContentType.
+type MakeSignInCodeJSONRequestBody = SignInCodeFields
+
+// MakeSignInCodeFormdataRequestBody defines body for MakeSignInCode for application/x-www-form-urlencoded ContentType.
+type MakeSignInCodeFormdataRequestBody = SignInCodeForm
+
 // PatchStintApplicationMergePatchPlusJSONRequestBody defines body for PatchStint for application/merge-patch+json ContentType.
 type PatchStintApplicationMergePatchPlusJSONRequestBody = StintPatch
 
@@ -8196,6 +8264,9 @@ func (t *Clause_Is) UnmarshalJSON(b []byte) error {
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
+	// GetStart Go to the first page
+	// (GET /)
+	GetStart(c *gin.Context)
 	// GetDocs Read this document as pages
 	// (GET /docs)
 	GetDocs(c *gin.Context)
@@ -8210,8 +8281,8 @@ type ServerInterface interface {
 	GetReadiness(c *gin.Context)
 	// GetSignIn Show the sign-in form
 	// (GET /sign-in)
-	GetSignIn(c *gin.Context)
-	// SignIn Sign in with a token
+	GetSignIn(c *gin.Context, params GetSignInParams)
+	// SignIn Sign in with a token or a code
 	// (POST /sign-in)
 	SignIn(c *gin.Context)
 	// SignOut Sign out
@@ -8487,6 +8558,9 @@ type ServerInterface interface {
 	// PutShot Create a shot
 	// (PUT /v1/shots/{id})
 	PutShot(c *gin.Context, id openapi_types.UUID)
+	// MakeSignInCode Make a sign-in code
+	// (POST /v1/sign-in-codes)
+	MakeSignInCode(c *gin.Context)
 	// ListStints List stints
 	// (GET /v1/stints)
 	ListStints(c *gin.Context, params ListStintsParams)
@@ -8579,6 +8653,19 @@ type ServerInterfaceWrapper struct {
 
 type MiddlewareFunc func(c *gin.Context)
 
+// GetStart operation middleware
+func (siw *ServerInterfaceWrapper) GetStart(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetStart(c)
+}
+
 // GetDocs operation middleware
 func (siw *ServerInterfaceWrapper) GetDocs(c *gin.Context) {
 
@@ -8634,6 +8721,28 @@ func (siw *ServerInterfaceWrapper) GetReadiness(c *gin.Context) {
 // GetSignIn operation middleware
 func (siw *ServerInterfaceWrapper) GetSignIn(c *gin.Context) {
 
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetSignInParams
+
+	// ------------- Optional query parameter "code" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "code", c.Request.URL.Query(), &params.Code, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter code: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "next" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "next", c.Request.URL.Query(), &params.Next, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter next: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	for _, middleware := range siw.HandlerMiddlewares {
 		middleware(c)
 		if c.IsAborted() {
@@ -8641,7 +8750,7 @@ func (siw *ServerInterfaceWrapper) GetSignIn(c *gin.Context) {
 		}
 	}
 
-	siw.Handler.GetSignIn(c)
+	siw.Handler.GetSignIn(c, params)
 }
 
 // SignIn operation middleware
@@ -12302,6 +12411,19 @@ func (siw *ServerInterfaceWrapper) PutShot(c *gin.Context) {
 	siw.Handler.PutShot(c, id)
 }
 
+// MakeSignInCode operation middleware
+func (siw *ServerInterfaceWrapper) MakeSignInCode(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.MakeSignInCode(c)
+}
+
 // ListStints operation middleware
 func (siw *ServerInterfaceWrapper) ListStints(c *gin.Context) {
 
@@ -13438,6 +13560,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/members/:id/export", wrapper.GetMemberExport)
 	router.POST(options.BaseURL+"/v1/members/:id/erasure", wrapper.EraseMember)
 	router.GET(options.BaseURL+"/v1/erasures", wrapper.ListErasures)
+	router.POST(options.BaseURL+"/v1/sign-in-codes", wrapper.MakeSignInCode)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens)
 	router.DELETE(options.BaseURL+"/v1/tokens/:id", wrapper.RemoveToken)
 	router.GET(options.BaseURL+"/v1/tokens/:id", wrapper.GetToken)
@@ -13515,6 +13638,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness)
 	router.GET(options.BaseURL+"/openapi.yaml", wrapper.GetContract)
 	router.GET(options.BaseURL+"/docs", wrapper.GetDocs)
+	router.GET(options.BaseURL+"/", wrapper.GetStart)
 	router.GET(options.BaseURL+"/sign-in", wrapper.GetSignIn)
 	router.POST(options.BaseURL+"/sign-in", wrapper.SignIn)
 	router.POST(options.BaseURL+"/sign-out", wrapper.SignOut)
