@@ -161,11 +161,18 @@ func (w *world) history(t testing.TB, program, record domain.ID) []change {
 
 // takeBack undoes the last change of a record.
 func (w *world) takeBack(ctx context.Context, a domain.Actor, record domain.ID) error {
-	page, err := w.stores.Changes.Of(ctx, a, record, domain.MaxLimit, 0)
-	if err != nil {
-		return err
+	last := int64(0)
+	for after := new(last); after != nil; {
+		page, err := w.stores.Changes.Of(ctx, a, record, domain.MaxLimit, *after)
+		if err != nil {
+			return err
+		}
+		after = page.Next
+		for _, c := range page.Items {
+			last = c.Rev
+		}
 	}
-	_, err = w.stores.Changes.Undo(ctx, a, record, at(page.Items[len(page.Items)-1].Rev), 0)
+	_, err := w.stores.Changes.Undo(ctx, a, record, at(last), 0)
 	return err
 }
 
