@@ -108,7 +108,7 @@ func TestWhatIsNoted(t *testing.T) {
 		require.WithinDuration(t, time.Now(), e.At, time.Minute)
 		wantRecord(t, w, op, e)
 	}
-	require.Greater(t, noted, 30, "most of the operations that are noted were tried with success")
+	require.GreaterOrEqual(t, noted, 30, "most of the operations that are noted were tried with success")
 
 	// What the loop above finds in the way: a token that is made, one that is taken away, a change that is undone.
 	token := "/v1/tokens/" + domain.NewID(time.Now()).String()

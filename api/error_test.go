@@ -45,10 +45,10 @@ func TestBadInput(t *testing.T) {
 			"game_id": idIn(teamPath), "outcome": "save", "film_ms": 1, "deflected": nil}}, 422, domain.Invalid, "/deflected"},
 		"silence inside a list": {call{method: http.MethodPut, path: "/v1/practice-logs/0195b000-0000-7000-8000-000000000006", body: map[string]any{
 			"goalie_id": idIn(goaliePath), "team_id": idIn(teamPath), "practised_on": "2026-04-08",
-			"done": []any{map[string]any{"drill_id": idIn(goaliePath), "minutes": 4}}}}, 422, domain.Invalid, "/done/0"},
+			"done": []any{map[string]any{"drill_id": idIn(goaliePath), "minutes": 4}}}}, 422, domain.Invalid, "/done/0/MINUTES"},
 		"other letter case inside a list": {call{method: http.MethodPut, path: "/v1/practice-logs/0195b000-0000-7000-8000-000000000006", body: map[string]any{
 			"goalie_id": idIn(goaliePath), "team_id": idIn(teamPath), "practised_on": "2026-04-08",
-			"done": []any{map[string]any{"drill_id": idIn(goaliePath), "MINUTES": 4, "repetitions": 1, "live_shots": 0}}}}, 422, domain.Invalid, "/done/0"},
+			"done": []any{map[string]any{"drill_id": idIn(goaliePath), "MINUTES": 4, "repetitions": 1, "live_shots": 0}}}}, 422, domain.Invalid, "/done/0/MINUTES"},
 		"null where required":  {put(`{"name":null,"stick_hand":"right","availability":"full","allowed_drill_ids":[]}`), 422, domain.Invalid, "/name"},
 		"fraction for a whole": {put(`{"name":"R","stick_hand":"right","availability":"full","allowed_drill_ids":[],"practice_minutes":1.5}`), 422, domain.Invalid, "/practice_minutes"},
 		"over a limit":         {put(`{"name":"` + strings.Repeat("x", 121) + `","stick_hand":"right","availability":"full","allowed_drill_ids":[]}`), 422, domain.Invalid, "/name"},

@@ -60,7 +60,7 @@ func TestAPatchIsCheckedBeforeAnythingIsHeld(t *testing.T) {
 		"bad UTF-8":                   {stint, "{\"goalie_id\":\"\xff\"}", 400, ""},
 		"more than one value":         {stint, `{} {}`, 400, ""},
 		"no object":                   {stint, `[{}]`, 400, ""},
-		"80,000 members":              {stint, "{" + strings.Join(members, ",") + "}", 422, "/m0"},
+		"80,000 members":              {"/v1/views/" + s.id("view"), "{" + strings.Join(members, ",") + "}", 422, "/m0"},
 		"9,000 levels":                {stint, `{"goalie_id":` + nested + `}`, 400, ""},
 		"a bound that is unknown":     {"/v1/program", `{"judgement":{"fairness":null}}`, 422, "/judgement/fairness"},
 		"a null in a list":            {goaliePath, `{"allowed_drill_ids":[null]}`, 422, "/allowed_drill_ids/0"},
@@ -109,7 +109,7 @@ func BenchmarkPatch(b *testing.B) {
 	body.WriteString("}")
 	send := func(method string) func() {
 		return func() {
-			res, err := http.DefaultClient.Do(s.request(call{method: method, path: goaliePath, ifMatch: "*", body: body.String()}))
+			res, err := http.DefaultClient.Do(s.request(call{method: method, path: "/v1/views/" + s.id("view"), ifMatch: "*", body: body.String()}))
 			require.NoError(b, err)
 			require.NoError(b, res.Body.Close())
 			require.Equal(b, http.StatusUnprocessableEntity, res.StatusCode)

@@ -22,6 +22,9 @@ const (
 // where it may not stand, too many members or items, too many levels. It reads the value once from end to end and keeps
 // nothing of it, so that its cost grows with the value's length and with nothing else.
 func checkStructure(raw []byte, shape *openapi.Shape) error {
+	if shape != nil && shape.Members != nil && jsontext.Value(raw).Kind() == 'n' {
+		raw = []byte("{}") // null where an object must be lacks all that the object must have
+	}
 	s := structure{d: jsontext.NewDecoder(bytes.NewReader(raw))}
 	if err := s.value(shape, 1); err != nil {
 		return decodeError(err)
