@@ -196,8 +196,7 @@ func (b *bodies) hold(in *incoming, n int64) error {
 }
 
 func crowdedOut() error {
-	return &domain.Error{Code: domain.Unavailable, Retry: time.Second,
-		Message: "Too many bodies are being sent at once; send the same again shortly."}
+	return crowded(domain.ShedBodies, "Too many bodies are being sent at once; send the same again shortly.")
 }
 
 // await lets a body come for as long as it may, and tells whether it still may.

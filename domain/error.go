@@ -43,6 +43,7 @@ type Shed string
 // What there may be too much of.
 const (
 	ShedInFlight      Shed = "in_flight"      // requests
+	ShedBodies        Shed = "bodies"         // bodies that are being sent
 	ShedProgramReads  Shed = "program_reads"  // one program's requests that read
 	ShedProgramWrites Shed = "program_writes" // one program's requests that write
 	ShedQueue         Shed = "program_queue"  // a program's transactions waited for each other for too long
@@ -52,7 +53,7 @@ const (
 )
 
 // Sheds are all of them, for whoever counts.
-var Sheds = []Shed{ShedInFlight, ShedProgramReads, ShedProgramWrites, ShedQueue, ShedWrites, ShedWork, ShedConnections}
+var Sheds = []Shed{ShedInFlight, ShedBodies, ShedProgramReads, ShedProgramWrites, ShedQueue, ShedWrites, ShedWork, ShedConnections}
 
 // Error makes it a cause.
 func (s Shed) Error() string { return "shed: " + string(s) }
