@@ -65,6 +65,9 @@ func (s *Server) guarded(c *gin.Context, secret string, formed bool,
 		a, err = find(c.Request.Context(), secret)
 		return err
 	})
+	if domain.CodeOf(err) == domain.Unauthenticated {
+		s.noteExpired(a)
+	}
 	return a, err
 }
 

@@ -100,6 +100,16 @@ const (
 	signInCodeMade = "sign-in code made"
 )
 
+// accessOfSignIn is what the record of who looked says of it. A code that was made is noted as its operation.
+var accessOfSignIn = map[string]domain.AccessAction{signedIn: domain.AccessSignIn, signedOut: domain.AccessSignOut}
+
+// noteExpired notes that somebody came with a token that has expired, once an hour: whoever holds it may try all day.
+func (s *Server) noteExpired(whose domain.Actor) {
+	if !whose.MemberID.IsZero() && s.cfg.Accesses != nil {
+		s.cfg.Accesses.Note(domain.NewAccess(whose, s.cfg.Now(), domain.AccessSignInFailed, domain.NounMe).OnceAnHour())
+	}
+}
+
 // noteSignIn is the one place that hears of every sign-in, failed or not, sign-out and sign-in code. It logs ids and the
 // route, never a name or a secret; a client's address only of what failed, thinned out to the 1st, 2nd, 4th, 8th of a source.
 func (s *Server) noteSignIn(c *gin.Context, what string, a domain.Actor, more ...slog.Attr) {
@@ -111,6 +121,9 @@ func (s *Server) noteSignIn(c *gin.Context, what string, a domain.Actor, more ..
 		if !id.id.IsZero() {
 			attrs = append(attrs, slog.String(id.name, id.id.String()))
 		}
+	}
+	if action, kept := accessOfSignIn[what]; kept && s.cfg.Accesses != nil {
+		s.cfg.Accesses.Note(domain.NewAccess(a, s.cfg.Now(), action, domain.NounMe))
 	}
 	level := slog.LevelInfo
 	if what == signInFailed {

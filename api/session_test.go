@@ -5,7 +5,9 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/require"
 
 	"cagework/api"
@@ -188,4 +190,52 @@ func TestASignInThatNoBrowserWouldKeepIsToldOf(t *testing.T) {
 	require.Empty(t, a.header.Get("Set-Cookie"))
 	in("https://goalies.example.org").want(http.StatusSeeOther)
 	in("http://localhost:8080").want(http.StatusSeeOther)
+}
+
+// TestAnExpiredTokenIsNoted: its member is known, and nothing is of a secret that is nobody's.
+func TestAnExpiredTokenIsNoted(t *testing.T) {
+	t.Parallel()
+	s, n := newNoted(t)
+	secret := s.newMember(domain.Coach)
+	coach, err := s.stores.Tokens.Authenticate(t.Context(), secret)
+	require.NoError(t, err)
+	conn, err := pgx.Connect(t.Context(), s.adminURL)
+	require.NoError(t, err)
+	_, err = conn.Exec(t.Context(), `UPDATE tokens SET expires_at = now() - interval '1 minute' WHERE id = $1`, coach.TokenID)
+	require.NoError(t, err)
+	require.NoError(t, conn.Close(t.Context()))
+	form := func(secret string) func() {
+		return func() {
+			s.do(call{method: http.MethodPost, path: "/sign-in", token: "-", body: "token=" + secret,
+				header: http.Header{"Content-Type": {"application/x-www-form-urlencoded"}}}).want(http.StatusUnauthorized)
+		}
+	}
+	bearer := func() {
+		s.do(call{method: http.MethodGet, path: "/v1/me", token: secret}).want(http.StatusUnauthorized)
+	}
+	var ids []domain.ID
+	for _, try := range []func(){form(secret), bearer, bearer} {
+		got := n.after(s, try)
+		require.Len(t, got, 1)
+		require.Equal(t, []any{domain.AccessSignInFailed, &coach.MemberID, &coach.TokenID}, []any{got[0].Action, got[0].MemberID, got[0].TokenID})
+		ids = append(ids, got[0].ID)
+	}
+	require.True(t, ids[1] == ids[2] || time.Now().Minute() == 0, "once an hour")
+	require.Empty(t, n.after(s, form(domain.NewSecret(s.program))))
+}
+
+// TestSignInsAreNoted: who, and in which session, in the record of who looked.
+func TestSignInsAreNoted(t *testing.T) {
+	t.Parallel()
+	s, n := newNoted(t)
+	director, err := s.stores.Tokens.Authenticate(t.Context(), s.director)
+	require.NoError(t, err)
+	var b *browser
+	in := n.after(s, func() { b = s.signIn(s.director) })
+	require.Len(t, in, 1)
+	require.Equal(t, []any{domain.AccessSignIn, &director.MemberID, &director.TokenID}, []any{in[0].Action, in[0].MemberID, in[0].TokenID})
+	out := n.after(s, func() { b.do(call{method: http.MethodPost, path: "/sign-out"}).want(http.StatusSeeOther) })
+	require.Len(t, out, 1)
+	require.Equal(t, []any{domain.AccessSignOut, in[0].SessionID}, []any{out[0].Action, out[0].SessionID})
+	require.Empty(t, n.after(s, func() { b.do(call{method: http.MethodPost, path: "/sign-out"}).want(http.StatusSeeOther) }))
 }

@@ -117,6 +117,10 @@ func (s *Server) openSession(c *gin.Context, form signInForm) (domain.Session, e
 	err := s.guard(c, secret, formed, func() error {
 		var err error
 		session, err = open(c.Request.Context(), secret)
+		if how == "token" && formed && domain.CodeOf(err) == domain.Unauthenticated {
+			whose, _ := s.stores.Tokens.Authenticate(c.Request.Context(), secret) // nobody's, mostly
+			s.noteExpired(whose)
+		}
 		return err
 	})
 	if err == nil {

@@ -14,11 +14,11 @@ const (
 	AccessRead         AccessAction = "read"           // a record, a page of a goalie, a history, a board
 	AccessList         AccessAction = "list"           // a list
 	AccessWrite        AccessAction = "write"          // a goalie's record, or an undo: the answer shows the record
-	AccessCreate       AccessAction = "create"         // a token
+	AccessCreate       AccessAction = "create"         // a token, a sign-in code
 	AccessRemove       AccessAction = "remove"         // a token
 	AccessSignIn       AccessAction = "sign_in"        // a browser
 	AccessSignOut      AccessAction = "sign_out"       // a browser
-	AccessSignInFailed AccessAction = "sign_in_failed" // by what once was a member's
+	AccessSignInFailed AccessAction = "sign_in_failed" // with a token that has expired
 	AccessExport       AccessAction = "export"         // all that is held on somebody
 	AccessErase        AccessAction = "erase"          // somebody
 	AccessLost         AccessAction = "lost"           // entries that could not be kept; LostAccesses says how many

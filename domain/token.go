@@ -54,7 +54,7 @@ type Tokens interface {
 	Put(ctx context.Context, a Actor, id ID, fields TokenFields) (Token, Written, error)
 	Remove(ctx context.Context, a Actor, id ID, rev Rev) error
 	// Authenticate gives the member behind a secret. Errors: Unauthenticated when it is unknown, expired or
-	// revoked; the three read the same.
+	// revoked; the three read the same. Beside it, of one that has expired, stands whose it was, with no role and no rights.
 	Authenticate(ctx context.Context, secret string) (Actor, error)
 }
 

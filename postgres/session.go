@@ -22,7 +22,7 @@ func (s *sessions) Authenticate(ctx context.Context, secret string) (domain.Acto
 	if !ok {
 		return domain.Actor{}, unknownSession()
 	}
-	a, err := s.db.who(ctx, program, "s.token_id, s.id", fmt.Sprintf(
+	a, err := s.db.who(ctx, program, "s.token_id, s.id, true", fmt.Sprintf(
 		`sessions s JOIN members m ON m.program_id = s.program_id AND m.id = s.member_id
 		WHERE s.program_id = '%s' AND s.secret_sha256 = '\x%x' AND s.expires_at > '%s'`,
 		program, domain.HashSecret(secret), s.db.now().UTC().Format(time.RFC3339Nano)))

@@ -33,19 +33,19 @@ func newTokens(db *DB) *tokens {
 	return &tokens{r}
 }
 
-// Authenticate gives the member behind a secret.
+// Authenticate gives the member behind a secret. One that has expired is found too, to tell whose it was.
 func (s *tokens) Authenticate(ctx context.Context, secret string) (domain.Actor, error) {
 	program, ok := domain.ProgramOfSecret(secret)
 	if !ok {
 		return domain.Actor{}, unknownToken()
 	}
-	return s.db.who(ctx, program, "t.id, NULL", fmt.Sprintf(
+	now := s.db.now().UTC().Format(time.RFC3339Nano)
+	return s.db.who(ctx, program, "t.id, NULL, t.expires_at > '"+now+"'", fmt.Sprintf(
 		`tokens t JOIN members m ON m.program_id = t.program_id AND m.id = t.member_id
-		WHERE t.program_id = '%s' AND t.secret_sha256 = '\x%x' AND t.expires_at > '%s'`,
-		program, domain.HashSecret(secret), s.db.now().UTC().Format(time.RFC3339Nano)))
+		WHERE t.program_id = '%s' AND t.secret_sha256 = '\x%x'`, program, domain.HashSecret(secret)))
 }
 
-// who finds the one member m of a FROM clause, with the ids of the token and the session behind. Every request asks, so the
+// who finds the one member m of a FROM clause, with the ids of the token and the session behind, and whether they still hold. Every request asks, so the
 // whole transaction travels in one round trip: as one text of several statements, which can take no arguments. What is put
 // into it is a typed UUID, a hash in hexadecimal and an instant, so nothing can be injected.
 func (db *DB) who(ctx context.Context, program domain.ID, behind, from string) (domain.Actor, error) {
@@ -61,7 +61,11 @@ func (db *DB) who(ctx context.Context, program domain.ID, behind, from string) (
 	}
 	for _, r := range results {
 		if len(r.Rows) == 1 {
-			return actorOf(program, r.Rows[0])
+			a, err := actorOf(program, r.Rows[0])
+			if err == nil && string(r.Rows[0][6]) != "t" {
+				return domain.Actor{ProgramID: program, MemberID: a.MemberID, TokenID: a.TokenID}, unknownToken()
+			}
+			return a, err
 		}
 	}
 	return domain.Actor{}, unknownToken()

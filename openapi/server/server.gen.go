@@ -1245,11 +1245,11 @@ type Access struct {
 	// - `read`: read a record, a page, a history or a board
 	// - `list`: read a list
 	// - `write`: wrote a goalie's record or undid a change, and was answered with the record
-	// - `create`: made a token
+	// - `create`: made a token or a sign-in code
 	// - `remove`: took a token away
 	// - `sign_in`: signed in with a browser
 	// - `sign_out`: signed out
-	// - `sign_in_failed`: tried to sign in with what was the member's once
+	// - `sign_in_failed`: came with a token of the member's that has expired; noted once an hour
 	// - `export`: was handed all that is held on somebody
 	// - `erase`: erased somebody, or was told what that would do
 	// - `lost`: not done by anybody: entries are missing, `lost` says how many
@@ -1288,11 +1288,11 @@ type Access struct {
 // - `read`: read a record, a page, a history or a board
 // - `list`: read a list
 // - `write`: wrote a goalie's record or undid a change, and was answered with the record
-// - `create`: made a token
+// - `create`: made a token or a sign-in code
 // - `remove`: took a token away
 // - `sign_in`: signed in with a browser
 // - `sign_out`: signed out
-// - `sign_in_failed`: tried to sign in with what was the member's once
+// - `sign_in_failed`: came with a token of the member's that has expired; noted once an hour
 // - `export`: was handed all that is held on somebody
 // - `erase`: erased somebody, or was told what that would do
 // - `lost`: not done by anybody: entries are missing, `lost` says how many
