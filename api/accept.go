@@ -65,7 +65,7 @@ func weight(q string) float64 {
 		return 1
 	}
 	v, err := strconv.ParseFloat(q, 64)
-	if err != nil || v < 0 || v > 1 {
+	if err != nil || !(v >= 0 && v <= 1) { // NaN is neither
 		return 0
 	}
 	return v

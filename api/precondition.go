@@ -34,7 +34,7 @@ func ifMatch(c *gin.Context) (domain.Rev, error) {
 		if !ok || !closed {
 			return domain.Rev{}, domain.Errorf(domain.Malformed, `If-Match is not a list of quoted entity tags, such as "42".`)
 		}
-		if v, err := strconv.ParseInt(inner, 10, 64); err == nil {
+		if v, err := strconv.ParseInt(inner, 10, 64); err == nil && etag(v) == tag { // octet for octet: "007" is not "7"
 			rev.Of = append(rev.Of, v)
 		}
 	}

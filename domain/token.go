@@ -79,7 +79,7 @@ func newSecret(prefix string, program ID) string {
 func programOf(prefix, secret string) (program ID, ok bool) {
 	body, found := strings.CutPrefix(secret, prefix)
 	raw, err := base64.RawURLEncoding.Strict().DecodeString(body)
-	if !found || err != nil || len(raw) != 16+24+4 {
+	if !found || err != nil || len(raw) != 16+24+4 || len(body) != base64.RawURLEncoding.EncodedLen(len(raw)) { // no line breaks
 		return ID{}, false
 	}
 	if crc32.ChecksumIEEE(raw[:40]) != binary.BigEndian.Uint32(raw[40:]) {

@@ -29823,6 +29823,11 @@ type RemoveRuleResponse401Headers struct {
 	WWWAuthenticate string
 }
 
+// RemoveRuleResponse409Headers the declared response headers of an HTTP 409 response for RemoveRule
+type RemoveRuleResponse409Headers struct {
+	ETag *string
+}
+
 // RemoveRuleResponse412Headers the declared response headers of an HTTP 412 response for RemoveRule
 type RemoveRuleResponse412Headers struct {
 	ETag *string
@@ -29844,6 +29849,8 @@ type RemoveRuleResponse struct {
 	ApplicationProblemJSON403 *Forbidden
 	// ApplicationProblemJSON404 the response for an HTTP 404 `application/problem+json` response
 	ApplicationProblemJSON404 *NotFound
+	// ApplicationProblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationProblemJSON409 *Conflict
 	// ApplicationProblemJSON412 the response for an HTTP 412 `application/problem+json` response
 	ApplicationProblemJSON412 *Stale
 	// ApplicationProblemJSON428 the response for an HTTP 428 `application/problem+json` response
@@ -29852,6 +29859,8 @@ type RemoveRuleResponse struct {
 	ApplicationProblemJSONDefault *AnyProblem
 	// Headers401 the parsed response headers for an HTTP 401 response
 	Headers401 *RemoveRuleResponse401Headers
+	// Headers409 the parsed response headers for an HTTP 409 response
+	Headers409 *RemoveRuleResponse409Headers
 	// Headers412 the parsed response headers for an HTTP 412 response
 	Headers412 *RemoveRuleResponse412Headers
 	// HeadersDefault the parsed response headers for an HTTP default response
@@ -29876,6 +29885,11 @@ func (r RemoveRuleResponse) GetApplicationProblemJSON403() *Forbidden {
 // GetApplicationProblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
 func (r RemoveRuleResponse) GetApplicationProblemJSON404() *NotFound {
 	return r.ApplicationProblemJSON404
+}
+
+// GetApplicationProblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r RemoveRuleResponse) GetApplicationProblemJSON409() *Conflict {
+	return r.ApplicationProblemJSON409
 }
 
 // GetApplicationProblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
@@ -46146,6 +46160,13 @@ func ParseRemoveRuleResponse(rsp *http.Response) (*RemoveRuleResponse, error) {
 		}
 		response.ApplicationProblemJSON404 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON409 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
 		var dest Stale
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -46180,6 +46201,16 @@ func ParseRemoveRuleResponse(rsp *http.Response) (*RemoveRuleResponse, error) {
 			headers.WWWAuthenticate = value
 		}
 		response.Headers401 = &headers
+	case rsp.StatusCode == 409:
+		var headers RemoveRuleResponse409Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers409 = &headers
 	case rsp.StatusCode == 412:
 		var headers RemoveRuleResponse412Headers
 		if values := rsp.Header.Values("ETag"); len(values) > 0 {
