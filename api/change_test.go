@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"net/http"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -12,9 +13,26 @@ import (
 // history gives a record's changes, oldest first.
 func (s *service) history(path string) []domain.Change {
 	s.t.Helper()
+	return s.historySeenBy("", path)
+}
+
+func (s *service) historySeenBy(token, path string) []domain.Change {
+	s.t.Helper()
 	var page struct{ Items []domain.Change }
-	s.do(call{method: http.MethodGet, path: "/v1/changes/" + idIn(path)}).want(http.StatusOK).into(&page)
+	s.do(call{method: http.MethodGet, path: "/v1/changes/" + idIn(path) + "?limit=200", token: token}).want(http.StatusOK).into(&page)
 	return page.Items
+}
+
+// lastChange gives what If-Match wants of a record, also of a removed one.
+func (s *service) lastChange(path string) string {
+	s.t.Helper()
+	return s.lastChangeSeenBy("", path)
+}
+
+func (s *service) lastChangeSeenBy(token, path string) string {
+	s.t.Helper()
+	all := s.historySeenBy(token, path)
+	return `"` + strconv.FormatInt(all[len(all)-1].Rev, 10) + `"`
 }
 
 // TestHistoryAndUndo walks a goalie through changes, and back through undoing them.
@@ -24,7 +42,8 @@ func TestHistoryAndUndo(t *testing.T) {
 	undo := func(match, body string) answer {
 		return s.do(call{method: http.MethodPost, path: "/v1/changes/" + idIn(goaliePath) + "/undo", ifMatch: match, body: body})
 	}
-	undo("*", `{}`).want(http.StatusNotFound)
+	undo("*", `{"rev":1}`).want(http.StatusNotFound)
+	undo("*", `{}`).want(http.StatusUnprocessableEntity).wantProblem(domain.Invalid, "/rev")
 	first := s.do(call{method: http.MethodPut, path: goaliePath, body: goalieBody}).want(201).header.Get("ETag")
 	second := s.do(call{method: http.MethodPatch, path: goaliePath, ifMatch: first, body: `{"availability":"held"}`}).want(200).header.Get("ETag")
 	undo("", `{}`).want(http.StatusPreconditionRequired)
@@ -37,7 +56,8 @@ func TestHistoryAndUndo(t *testing.T) {
 
 	s.do(call{method: http.MethodDelete, path: goaliePath, ifMatch: "*"}).want(http.StatusNoContent)
 	s.do(call{method: http.MethodPut, path: goaliePath, body: goalieBody}).want(http.StatusConflict).wantProblem(domain.Removed, "")
-	undo("*", `{}`).want(http.StatusOK)
+	undo("*", `{}`).want(http.StatusUnprocessableEntity).wantProblem(domain.Invalid, "/rev")
+	undo(s.lastChange(goaliePath), `{}`).want(http.StatusOK)
 	s.do(call{method: http.MethodGet, path: goaliePath}).want(http.StatusOK)
 	s.do(call{method: http.MethodPut, path: goaliePath, body: goalieBody}).want(http.StatusOK) // as if it had never gone
 
@@ -56,7 +76,7 @@ func TestHistoryAndUndo(t *testing.T) {
 	undo("*", `{"rev":999999}`).want(http.StatusNotFound)
 	undo("*", `{"rev":0}`).want(http.StatusUnprocessableEntity).wantProblem(domain.Invalid, "/rev")
 	undo("*", `{"change":1}`).want(http.StatusUnprocessableEntity).wantProblem(domain.Invalid, "/change")
-	gone := undo("*", `{}`).want(http.StatusOK) // the last change brought it back: undone, it is gone
+	gone := undo(s.lastChange(goaliePath), `{}`).want(http.StatusOK) // the last change brought it back: undone, it is gone
 	require.Nil(t, gone.object()["record"])
 	s.do(call{method: http.MethodGet, path: goaliePath}).want(http.StatusNotFound)
 }
@@ -70,6 +90,6 @@ func TestARevokedTokenStaysRevoked(t *testing.T) {
 	s.do(call{method: http.MethodPut, path: path, body: map[string]any{"member_id": member, "label": "phone",
 		"expires_at": "2099-01-01T00:00:00Z"}}).want(201)
 	s.do(call{method: http.MethodDelete, path: path, ifMatch: "*"}).want(204)
-	s.do(call{method: http.MethodPost, path: "/v1/changes/" + idIn(path) + "/undo", ifMatch: "*", body: `{}`}).want(http.StatusConflict)
+	s.do(call{method: http.MethodPost, path: "/v1/changes/" + idIn(path) + "/undo", ifMatch: s.lastChange(path), body: `{}`}).want(http.StatusConflict)
 	require.NotContains(t, string(s.history(path)[1].Before), "cw_")
 }

@@ -6,7 +6,6 @@ import (
 	"io"
 	"strings"
 
-	jsonpatch "github.com/evanphx/json-patch/v5"
 	"github.com/gin-gonic/gin"
 	jsonv2 "github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -30,37 +29,24 @@ func decode[T any](c *gin.Context) (T, error) {
 // decodeMembers reads one object of an operation's body.
 func decodeMembers[T any](raw []byte, op openapi.Operation) (T, error) {
 	var v T
-	if err := jsonv2.Unmarshal(raw, &v, jsonv2.RejectUnknownMembers(true)); err != nil {
-		return v, decodeError(err)
+	if err := checkStructure(raw, op.Body); err != nil {
+		return v, err
 	}
-	var members map[string]jsontext.Value
-	if err := jsonv2.Unmarshal(raw, &members); err != nil {
-		return v, decodeError(err)
-	}
-	var faults []domain.FieldError
-	for _, name := range op.Required {
-		if _, there := members[name]; !there {
-			faults = append(faults, domain.FieldError{Pointer: "/" + name, Detail: "must be there"})
-		}
-	}
-	for _, name := range op.NotNull {
-		if members[name].Kind() == 'n' {
-			faults = append(faults, domain.FieldError{Pointer: "/" + name, Detail: "must not be null"})
-		}
-	}
-	return v, domain.Refusal(faults)
+	return v, decodeError(jsonv2.Unmarshal(raw, &v, jsonv2.RejectUnknownMembers(true)))
 }
 
-// patchBody reads a merge patch: any JSON object that is well-formed.
-func patchBody(c *gin.Context) ([]byte, error) {
-	var raw jsontext.Value
-	if err := jsonv2.UnmarshalRead(c.Request.Body, &raw); err != nil {
+// patchBody reads a merge patch of a record's fields and holds it against the contract, as the body of a PUT is: before any
+// transaction begins, and so that the patch is small by the time it is applied, however long the body was.
+func patchBody[F any](c *gin.Context) ([]byte, error) {
+	raw, err := io.ReadAll(c.Request.Body)
+	if err != nil {
 		return nil, decodeError(err)
 	}
-	if raw.Kind() != '{' {
+	if jsontext.Value(raw).Kind() != '{' {
 		return nil, domain.Errorf(domain.Malformed, "A merge patch is a JSON object.")
 	}
-	return raw, nil
+	_, err = decodeMembers[F](raw, operation(c))
+	return raw, err
 }
 
 // merge gives the change that a merge patch makes to a record's fields (RFC 7396): null removes, lists are
@@ -72,18 +58,49 @@ func merge[F any](patch []byte) func(F) (F, error) {
 		if err != nil {
 			return out, err
 		}
-		if doc, err = jsonpatch.MergePatch(doc, patch); err != nil {
-			return out, domain.Errorf(domain.Malformed, "The merge patch cannot be applied.")
+		if doc, err = mergeValue(doc, patch); err != nil {
+			return out, err
 		}
 		err = jsonv2.Unmarshal(doc, &out, jsonv2.RejectUnknownMembers(true))
 		return out, decodeError(err)
 	}
 }
 
+// mergeValue is MergePatch of RFC 7396 section 2. What it takes has few levels, so that reading each of them anew costs little.
+func mergeValue(target, patch jsontext.Value) (jsontext.Value, error) {
+	if patch.Kind() != '{' {
+		return patch, nil
+	}
+	members, changes := map[string]jsontext.Value{}, map[string]jsontext.Value{}
+	if target.Kind() == '{' {
+		if err := jsonv2.Unmarshal(target, &members); err != nil {
+			return nil, err
+		}
+	}
+	if err := jsonv2.Unmarshal(patch, &changes); err != nil {
+		return nil, err
+	}
+	for name, change := range changes {
+		if change.Kind() == 'n' {
+			delete(members, name)
+			continue
+		}
+		merged, err := mergeValue(members[name], change)
+		if err != nil {
+			return nil, err
+		}
+		members[name] = merged
+	}
+	return jsonv2.Marshal(members)
+}
+
 // decodeError says what is wrong with a body and where, without a word of Go.
 func decodeError(err error) error {
 	if err == nil {
 		return nil
+	}
+	if e, ok := errors.AsType[*domain.Error](err); ok {
+		return e
 	}
 	if e, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
 		out := &domain.Error{Code: domain.Malformed, Message: "The body is not well-formed JSON.", Cause: err}

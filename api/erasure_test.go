@@ -117,7 +117,7 @@ func TestAPersonIsHandedOverAndErased(t *testing.T) {
 	require.Equal(t, 2, erased, "the goalie and the assignment are told erased")
 	late := s.do(call{method: http.MethodPut, path: goalie, body: w.text(string(operationCalled(t, "putGoalie").RequestExample))}).want(409)
 	require.Contains(t, string(late.body), `"/problems/erased"`)
-	s.do(call{method: http.MethodPost, path: "/v1/changes/" + idIn(goalie) + "/undo", ifMatch: "*", body: `{}`}).want(409)
+	s.do(call{method: http.MethodPost, path: "/v1/changes/" + idIn(goalie) + "/undo", ifMatch: s.lastChange(goalie), body: `{}`}).want(409)
 
 	member := s.do(call{method: http.MethodGet, path: w.put["member"] + "/export"}).want(200).unzipped()
 	require.Len(t, listed(t, member["member.json"]), 1)

@@ -41,7 +41,7 @@ func TestAFitBySteps(t *testing.T) {
 
 	changes := s.do(call{method: http.MethodGet, path: "/v1/changes/" + idIn(path)}).want(http.StatusOK).object()
 	require.Len(t, changes["items"], 1)
-	s.do(call{method: http.MethodPost, path: "/v1/changes/" + idIn(path) + "/undo", ifMatch: "*", body: "{}"}).
+	s.do(call{method: http.MethodPost, path: "/v1/changes/" + idIn(path) + "/undo", ifMatch: first.header.Get("ETag"), body: "{}"}).
 		wantProblem(domain.Conflict, "")
 }
 

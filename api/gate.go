@@ -25,6 +25,10 @@ func (s *Server) gate(c *gin.Context) {
 		return // no such route, or an asset of the reference page
 	}
 	c.Set(operationKey, op)
+	if err := s.checkOrigin(c, op.Public); err != nil {
+		fail(c, err)
+		return
+	}
 	if !op.Public {
 		s.authenticate(c)
 		if c.IsAborted() {

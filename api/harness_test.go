@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
 	"github.com/pb33f/libopenapi"
 	validator "github.com/pb33f/libopenapi-validator"
 	"github.com/pb33f/libopenapi-validator/config"
@@ -43,16 +44,28 @@ func newService(t testing.TB) *service {
 	return newServiceWith(t, api.Config{})
 }
 
+// newTraced is a service whose queries are seen.
+func newTraced(t testing.TB, tracer pgx.QueryTracer) *service {
+	t.Helper()
+	return newServiceOver(t, api.Config{}, tracer)
+}
+
 func newServiceWith(t testing.TB, cfg api.Config) *service {
 	t.Helper()
+	return newServiceOver(t, cfg, nil)
+}
+
+func newServiceOver(t testing.TB, cfg api.Config, tracer pgx.QueryTracer) *service {
+	t.Helper()
 	database := pgtest.New(t)
-	db, err := postgres.Open(t.Context(), postgres.Config{URL: database.URL, MaxConns: 16})
+	db, err := postgres.Open(t.Context(), postgres.Config{URL: database.URL, MaxConns: 16, Tracer: tracer})
 	require.NoError(t, err)
 	t.Cleanup(db.Close)
 	s := &service{t: t, adminURL: database.AdminURL, db: db, stores: postgres.NewStores(db, judgement.Judge{})}
 	p := s.stores
 	handler, err := api.New(api.Stores{
-		Programs: p.Programs, Members: p.Members, Tokens: p.Tokens, Seasons: p.Seasons, Competitions: p.Competitions,
+		Programs: p.Programs, Members: p.Members, Tokens: p.Tokens, Sessions: p.Sessions,
+		SignInCodes: p.SignInCodes, Seasons: p.Seasons, Competitions: p.Competitions,
 		Teams: p.Teams, Goalies: p.Goalies, RosterSpells: p.RosterSpells, Games: p.Games, Stints: p.Stints,
 		Shots: p.Shots, Readings: p.Readings, Clears: p.Clears, Habits: p.Habits, Assignments: p.Assignments,
 		PracticeLogs: p.PracticeLogs, Changes: p.Changes, Accesses: p.Accesses, Targets: p.Targets, Drills: p.Drills, Rules: p.Rules, Me: p.Me,

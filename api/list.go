@@ -117,7 +117,9 @@ func writeJSON(c *gin.Context, status int, v any) {
 		fail(c, err)
 		return
 	}
-	c.Header("Cache-Control", "private, no-cache")
+	if c.Writer.Header().Get("Cache-Control") == "" {
+		c.Header("Cache-Control", "private, no-cache")
+	}
 	c.Header("Vary", "Authorization, Cookie, Accept")
 	c.Data(status, "application/json", body)
 }

@@ -164,10 +164,23 @@ func (m *matrix) body(op openapi.Operation, place string) any {
 	return m.worlds[place].text(string(op.RequestExample))
 }
 
+// ifMatch is "*", but for an undo, which names what it takes back.
+func (m *matrix) ifMatch(op openapi.Operation, place string) string {
+	m.t.Helper()
+	if op.ID != "undoChange" {
+		return "*"
+	}
+	token := m.director
+	if place == otherProgram {
+		token = m.foreignDirector
+	}
+	return m.lastChangeSeenBy(token, strings.TrimSuffix(m.worlds[place].path(op), "/undo"))
+}
+
 func (m *matrix) try(op openapi.Operation, role domain.Role, place string) {
 	m.t.Helper()
 	scope := domain.ScopeOf(role, domain.Verb(op.Verb), domain.Noun(op.Noun))
-	a := m.do(call{method: op.Method, path: m.worlds[place].path(op), token: m.tokens[role], body: m.body(op, place), ifMatch: "*"})
+	a := m.do(call{method: op.Method, path: m.worlds[place].path(op), token: m.tokens[role], body: m.body(op, place), ifMatch: m.ifMatch(op, place)})
 	why := "%s by a %s of %s: %s"
 	named := op.PathExamples["id"] != ""
 	switch {

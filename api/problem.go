@@ -23,7 +23,8 @@ type Problem struct {
 	RequestID string              `json:"request_id"`
 	Errors    []domain.FieldError `json:"errors,omitempty"`
 
-	RetryAfter int `json:"retry_after,omitempty"` // seconds; the header says the same
+	RetryAfter int    `json:"retry_after,omitempty"` // seconds; the header says the same
+	SignIn     string `json:"sign_in,omitempty"`     // where a browser signs in, when it is not
 }
 
 // kind is how one domain code looks to a client: the title never changes per occurrence.
@@ -38,6 +39,7 @@ var kinds = map[domain.Code]kind{
 	domain.Invalid:              {http.StatusUnprocessableEntity, "The request breaks a rule"},
 	domain.Unauthenticated:      {http.StatusUnauthorized, "A valid token is needed"},
 	domain.Forbidden:            {http.StatusForbidden, "This member may not do that"},
+	domain.CrossOrigin:          {http.StatusForbidden, "Another site made your browser send this"},
 	domain.NotFound:             {http.StatusNotFound, "Not found"},
 	domain.Conflict:             {http.StatusConflict, "It conflicts with what is stored"},
 	domain.InTheWay:             {http.StatusConflict, "Another record is in the way"},
@@ -47,6 +49,7 @@ var kinds = map[domain.Code]kind{
 	domain.PreconditionRequired: {http.StatusPreconditionRequired, "If-Match is needed"},
 	domain.Stale:                {http.StatusPreconditionFailed, "The record has changed"},
 	domain.Incomplete:           {http.StatusRequestTimeout, "The body did not arrive"},
+	domain.TooMany:              {http.StatusTooManyRequests, "Too many failed sign-ins"},
 	domain.TooLarge:             {http.StatusRequestEntityTooLarge, "The body is too large"},
 	domain.UnsupportedMedia:     {http.StatusUnsupportedMediaType, "The media type is not taken here"},
 	domain.NotAcceptable:        {http.StatusNotAcceptable, "No accepted media type can be served"},
@@ -87,11 +90,15 @@ func fail(c *gin.Context, err error) {
 func problemOf(c *gin.Context, err error) (Problem, *domain.Error) {
 	e := asError(err)
 	k := kinds[e.Code]
-	return Problem{
+	p := Problem{
 		Type: ProblemType(e.Code), Title: k.title, Status: k.status, Detail: e.Message,
 		Instance: c.Request.URL.Path, RequestID: requestID(c), Errors: e.Fields,
 		RetryAfter: int(e.Retry.Seconds()),
-	}, e
+	}
+	if e.Code == domain.Unauthenticated && c.GetHeader("Authorization") == "" {
+		p.SignIn = signInPath
+	}
+	return p, e
 }
 
 // asError gives any error as one of the domain's; what it does not know is internal and says nothing of itself.

@@ -22,7 +22,7 @@ func (s *Server) GetProgram(c *gin.Context) {
 
 // PatchProgram changes the caller's program.
 func (s *Server) PatchProgram(c *gin.Context, _ server.PatchProgramParams) {
-	rev, body, err := patchRequest(c)
+	rev, body, err := patchRequest[domain.ProgramFields](c)
 	if err != nil {
 		fail(c, err)
 		return

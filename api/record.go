@@ -62,7 +62,7 @@ func put[F, K any](c *gin.Context, store putter[F, K], id uuid) {
 }
 
 func patch[F, K any](c *gin.Context, store patcher[F, K], id uuid) {
-	rev, body, err := patchRequest(c)
+	rev, body, err := patchRequest[F](c)
 	if err != nil {
 		fail(c, err)
 		return
@@ -76,12 +76,12 @@ func patch[F, K any](c *gin.Context, store patcher[F, K], id uuid) {
 	writeJSON(c, http.StatusOK, rec)
 }
 
-func patchRequest(c *gin.Context) (domain.Rev, []byte, error) {
+func patchRequest[F any](c *gin.Context) (domain.Rev, []byte, error) {
 	rev, err := ifMatch(c)
 	if err != nil {
 		return rev, nil, err
 	}
-	body, err := patchBody(c)
+	body, err := patchBody[F](c)
 	return rev, body, err
 }
 

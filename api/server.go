@@ -9,6 +9,9 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"net/netip"
+	"net/url"
+	"sync"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -23,6 +26,8 @@ type Stores struct {
 	Programs     domain.Programs
 	Members      domain.Records[domain.MemberFields, domain.None]
 	Tokens       domain.Tokens
+	Sessions     domain.Sessions
+	SignInCodes  domain.SignInCodes
 	Seasons      domain.Records[domain.SeasonFields, domain.None]
 	Competitions domain.Records[domain.CompetitionFields, domain.None]
 	Teams        domain.Records[domain.TeamFields, domain.None]
@@ -62,6 +67,8 @@ type Config struct {
 	RequestTimeout time.Duration // from the body's last byte to the answer
 	InFlight       int           // requests at once, beyond which a client is told to come back
 	TrustedProxies []string      // addresses whose X-Forwarded-For and -Proto are believed
+	SecureCookies  SecureCookies // when a session's cookie is for TLS alone
+	PublicURL      *url.URL      // how browsers reach the service, for sign-in codes; nil: as each request came
 }
 
 // Defaults of a Config.
@@ -77,6 +84,11 @@ type Server struct {
 	cfg    Config
 	slots  *slots
 	bodies *bodies
+
+	origins    *http.CrossOriginProtection
+	throttle   *throttle
+	proxies    []netip.Prefix
+	distrusted sync.Once // said that a proxy is not among the trusted ones
 
 	operations map[string]openapi.Operation // by method and route
 }
@@ -109,7 +121,11 @@ func New(stores Stores, cfg Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{stores: stores, cfg: cfg, bodies: newBodies(cfg.Bodies), slots: newSlots(cfg.InFlight), operations: map[string]openapi.Operation{}}
+	s := &Server{stores: stores, cfg: cfg, bodies: newBodies(cfg.Bodies), slots: newSlots(cfg.InFlight),
+		operations: map[string]openapi.Operation{}, origins: http.NewCrossOriginProtection(), throttle: newThrottle()}
+	if s.proxies, err = parseProxies(cfg.TrustedProxies); err != nil {
+		return nil, err
+	}
 	for _, op := range contract {
 		s.operations[op.Method+" "+op.GinPath] = op
 	}
@@ -127,6 +143,7 @@ func (s *Server) engine() (*gin.Engine, error) {
 	engine.ContextWithFallback = true // else a gone client cancels no query
 	engine.HandleMethodNotAllowed = true
 	engine.RedirectTrailingSlash = false
+	engine.RemoteIPHeaders = []string{"X-Forwarded-For"}
 	if err := engine.SetTrustedProxies(s.cfg.TrustedProxies); err != nil { // the default trusts everybody
 		return nil, err
 	}

@@ -60,8 +60,11 @@ func (s *Server) PutShots(c *gin.Context) {
 }
 
 func (b *batchItem) refuse(c *gin.Context, status domain.PutStatus, err error) {
-	problem, _ := problemOf(c, err)
+	problem, e := problemOf(c, err)
 	b.Status, b.Problem = status, &problem
+	if e.Rev > 0 { // what to compare with, as the ETag of a PUT's refusal
+		b.Rev = &e.Rev
+	}
 }
 
 // batchBody reads the array without reading its items, so that a bad item is only that item's fault.

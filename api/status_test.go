@@ -59,6 +59,13 @@ func TestEveryDocumentedStatusIsSeen(t *testing.T) {
 		}
 	}
 
+	for _, op := range operations(t) { // last: the address is throttled from here on
+		if slices.Contains(op.Statuses, "429") {
+			s.shut(nil)
+			see(op, s.do(throttled(s, op)))
+		}
+	}
+
 	var unseen []string
 	for _, op := range operations(t) {
 		for _, status := range op.Statuses {
@@ -68,6 +75,16 @@ func TestEveryDocumentedStatusIsSeen(t *testing.T) {
 		}
 	}
 	require.Empty(t, unseen, "documented, but not seen")
+}
+
+// throttled is a call with a secret that was never good.
+func throttled(s *service, op openapi.Operation) call {
+	c := call{method: op.Method, path: op.Path, token: "-", header: http.Header{"Cookie": {"cagework_session=" + domain.NewSessionSecret(s.program)}}}
+	if op.ID == "signIn" {
+		c.body = url.Values{"token": {domain.NewSecret(s.program)}}.Encode()
+		c.header = http.Header{"Content-Type": {"application/x-www-form-urlencoded"}}
+	}
+	return c
 }
 
 // refusals are calls of an operation that must be refused, each for one reason that holds for any operation.
@@ -82,6 +99,9 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 		return c
 	}
 	calls := []call{with(func(c *call) { c.path += "?nonsense=1" })}
+	if slices.Contains(op.Statuses, "403") && op.Method != http.MethodGet {
+		calls = append(calls, with(func(c *call) { c.token, c.header = "-", http.Header{"Sec-Fetch-Site": {"cross-site"}} }))
+	}
 	if op.Noun == "" {
 		if op.ID == "signIn" {
 			form := http.Header{"Content-Type": {"application/x-www-form-urlencoded"}}
@@ -96,7 +116,12 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 	calls = append(calls, with(func(c *call) { c.token = "-" }), with(func(c *call) { c.token = viewer }))
 	if len(op.PathExamples) > 0 && op.Method != http.MethodPut {
 		nobody := &world{name: "nobody", seed: w.seed}
-		calls = append(calls, with(func(c *call) { c.path = nobody.path(op) }))
+		calls = append(calls, with(func(c *call) {
+			c.path = nobody.path(op)
+			if conditional(op) {
+				c.ifMatch = `"1"`
+			}
+		}))
 	}
 	if len(op.Media) > 0 {
 		calls = append(calls,
@@ -114,9 +139,11 @@ func refusals(w *world, op openapi.Operation, viewer string) []call {
 	if conditional(op) {
 		calls = append(calls, with(func(c *call) { c.ifMatch = "" }), with(func(c *call) { c.ifMatch = `"999999999"` }))
 	}
-	if weekly(op) {
-		calls = append(calls, with(func(c *call) { c.header = http.Header{"Accept": {"image/png"}} }),
-			with(func(c *call) { c.token, c.header = "-", http.Header{"Accept": {"text/html"}} }))
+	if slices.Contains(op.Statuses, "406") {
+		calls = append(calls, with(func(c *call) { c.header = http.Header{"Accept": {"audio/ogg"}} }))
+	}
+	if slices.Contains(op.Statuses, "303") {
+		calls = append(calls, with(func(c *call) { c.token, c.header = "-", http.Header{"Accept": {"text/html"}} }))
 	}
 	return calls
 }
@@ -153,6 +180,8 @@ func successes(s *service, w *world, op openapi.Operation) []call {
 		other.body = altered(s.t, w.text(string(op.RequestExample)))
 		return []call{good, other, {method: op.Method, path: (&world{name: "new " + op.ID, seed: w.seed}).path(op),
 			body: freshBody(s, op, w)}}
+	case op.ID == "undoChange": // "*" would not say which change
+		good.ifMatch = s.lastChange(strings.TrimSuffix(good.path, "/undo"))
 	case conditional(op):
 		good.ifMatch = "*"
 	}

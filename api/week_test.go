@@ -2,7 +2,6 @@ package api_test
 
 import (
 	"net/http"
-	"net/url"
 	"strings"
 	"testing"
 
@@ -41,52 +40,6 @@ func TestAWeekInItsFaces(t *testing.T) {
 	require.Equal(t, tag, again(`"other", W/`+tag).want(http.StatusNotModified).header.Get("ETag"))
 	s.postGame(0, 3600, 3, 2)
 	again(tag).want(http.StatusOK)
-}
-
-// TestSignIn: a browser exchanges a token for a cookie that reads and never writes.
-func TestSignIn(t *testing.T) {
-	t.Parallel()
-	s := newService(t)
-	s.collegeSeason()
-	form := func(token string) answer {
-		return s.do(call{method: http.MethodPost, path: "/sign-in", token: "-", body: url.Values{"token": {token}}.Encode(),
-			header: http.Header{"Content-Type": {"application/x-www-form-urlencoded"}}})
-	}
-	require.Contains(t, string(s.do(call{method: http.MethodGet, path: "/sign-in", token: "-"}).want(200).body), "<form")
-	wrong := form("cw_wrong").want(http.StatusUnauthorized)
-	require.Contains(t, string(wrong.body), "unknown, expired or revoked")
-	require.Empty(t, wrong.header.Values("Set-Cookie"))
-
-	in := form(s.director).want(http.StatusSeeOther)
-	require.Regexp(t, `^/v1/program/weeks/\d{4}-W\d\d$`, in.header.Get("Location"))
-	cookie := in.header.Get("Set-Cookie")
-	for _, want := range []string{"cagework_session=cw_", "HttpOnly", "SameSite=Strict", "Path=/", "Max-Age="} {
-		require.Contains(t, cookie, want)
-	}
-	session, _, _ := strings.Cut(cookie, ";")
-	with := func(c call) answer {
-		c.token = "-"
-		if c.header == nil {
-			c.header = http.Header{}
-		}
-		c.header.Set("Cookie", session)
-		return s.do(c)
-	}
-	with(call{method: http.MethodGet, path: "/v1/me"}).want(http.StatusOK)
-	board := with(call{method: http.MethodGet, path: in.header.Get("Location"), header: http.Header{"Accept": {"text/html"}}}).want(http.StatusOK)
-	require.Contains(t, string(board.body), "<h1>")
-	page := with(call{method: http.MethodGet, path: goaliePath + "/weeks/2014-W06", header: http.Header{"Accept": {"text/html"}}}).want(http.StatusOK)
-	require.Contains(t, page.header.Get("Content-Security-Policy"), "default-src 'none'")
-	with(call{method: http.MethodPut, path: goaliePath, body: goalieBody}).want(http.StatusUnauthorized)
-	with(call{method: http.MethodDelete, path: goaliePath, ifMatch: "*"}).want(http.StatusUnauthorized)
-
-	away := s.do(call{method: http.MethodGet, path: goaliePath + "/weeks/2014-W06", token: "-",
-		header: http.Header{"Accept": {"text/html"}}}).want(http.StatusSeeOther)
-	require.Equal(t, "/sign-in", away.header.Get("Location"))
-	s.do(call{method: http.MethodGet, path: "/v1/games", token: "-", header: http.Header{"Accept": {"text/html"}}}).
-		want(http.StatusUnauthorized) // it has no page to come back to
-	out := with(call{method: http.MethodPost, path: "/sign-out"}).want(http.StatusSeeOther)
-	require.Contains(t, out.header.Get("Set-Cookie"), "Max-Age=0")
 }
 
 // TestTheBoardAndATeamsWeek: the goalies on the rosters of a week, whose shots those are, and what is not charted.

@@ -30,6 +30,9 @@ type Change struct {
 	Op          ChangeOp        `json:"op"`
 	Before      json.RawMessage `json:"before"`       // what the client had written; null for a creation, and an erasure of what is there
 	BeforeFound json.RawMessage `json:"before_found"` // what the service had found; null for a creation
+	// On is what the record belonged to when the change was written; nil for one from before that was kept, and for nouns of
+	// the whole program. Who may see the change is judged by it.
+	On *Subject `json:"-"`
 }
 
 // Undone is what an undo left: the record as it is now, or nothing when it undid the record's creation.
@@ -41,13 +44,15 @@ type Undone struct {
 
 // Changes is the store behind the history of records.
 type Changes interface {
-	// Of gives the changes of one record, oldest first. Whoever may read the record may read its history; that of a
-	// removed one, whoever may read what it was. Errors: Forbidden, NotFound.
+	// Of gives the changes of one record that the actor may read, oldest first: each is judged by its noun and by what the
+	// record belonged to at that change. Errors: Forbidden when there is none of these, NotFound.
 	Of(ctx context.Context, a Actor, record ID, limit int, after int64) (ChangePage, error)
 	// Undo takes a change of a record back by another change: it puts the fields back as they were before it, brings
-	// a removed record back, or removes one whose creation it undoes. rev 0 means the last change. last must name the
-	// record's last change, so that nothing written meanwhile is lost. Errors: as of writing the record; Stale;
-	// NotFound when the record never had that change.
+	// a removed record back, or removes one whose creation it undoes. rev 0 means the change that last names. last must
+	// name the record's last change, so that nothing written meanwhile is lost; an undo that was applied already is
+	// confirmed whatever last says, so that it can be sent again until an answer arrives. The actor must have the right
+	// to write the record as it is, or was when it was removed, and as it was at that change. Errors: as of writing the
+	// record; Invalid when neither rev nor last names a change; Stale; NotFound when the record never had that change.
 	Undo(ctx context.Context, a Actor, record ID, last Rev, rev int64) (Undone, error)
 }
 

@@ -78,6 +78,9 @@ func (c Clause) checkIn(field ShotField) string {
 	if len(c.In) == 0 {
 		return "in must not be empty"
 	}
+	if len(c.In) > MaxItems {
+		return fmt.Sprintf("in must have at most %d codes", MaxItems)
+	}
 	for _, code := range c.In {
 		if fault := field.checkValue(code); fault != "" {
 			return fault

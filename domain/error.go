@@ -16,6 +16,7 @@ const (
 	Invalid              Code = "invalid"               // it can be read, but a rule of the records is broken
 	Unauthenticated      Code = "unauthenticated"       // no token, or one that is unknown, expired or revoked
 	Forbidden            Code = "forbidden"             // this member may not do this
+	CrossOrigin          Code = "cross_origin"          // another site made a browser send it
 	NotFound             Code = "not_found"             // no such record in this program
 	Conflict             Code = "conflict"              // the id holds something else, or the record cannot be changed so
 	InTheWay             Code = "in_the_way"            // another record has the code, or covers the time, that must be one's own
@@ -23,6 +24,7 @@ const (
 	Erased               Code = "erased"                // the person was erased, for good
 	InUse                Code = "in_use"                // other records stand on this one
 	PreconditionRequired Code = "precondition_required" // If-Match is missing
+	TooMany              Code = "too_many"              // too many failed sign-ins or bad tokens from one address
 	Stale                Code = "stale"                 // If-Match names an older state
 	Incomplete           Code = "incomplete"            // the body did not arrive; the same may be sent again
 	TooLarge             Code = "too_large"             // the body is over the limit
@@ -66,7 +68,7 @@ type Error struct {
 	Code    Code
 	Message string
 	Fields  []FieldError
-	Retry   time.Duration // when Unavailable: how long to wait
+	Retry   time.Duration // when Unavailable or TooMany: how long to wait
 	Rev     int64         // when Stale or Conflict: the record's present rev
 	Cause   error         // internal; never shown to a client
 }

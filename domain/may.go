@@ -36,6 +36,7 @@ const (
 	NounExport      Noun = "export"
 	NounAccess      Noun = "access"
 	NounMe          Noun = "me"
+	NounSignInCode  Noun = "sign_in_code"
 )
 
 // Verb is what somebody wants to do to a record.
@@ -114,6 +115,7 @@ var rights = map[Noun]map[Verb]Rights{
 	NounExport:      {Read: directorOnly},
 	NounAccess:      {Read: directorOnly},
 	NounMe:          {Read: anybody},
+	NounSignInCode:  {Write: anybody}, // for oneself; see [MayMakeCode]
 }
 
 // ScopeOf gives how far a role may do a verb to a noun.
@@ -124,12 +126,15 @@ func ScopeOf(role Role, verb Verb, noun Noun) Scope {
 	return ScopeNone
 }
 
-// Subject is what a record belongs to. A record of no team (a goalie who is in none yet) is open to whoever may
-// write its noun at all.
+// Subject is what a record belongs to. What belongs to no team is its member's, and nobody's without one: then it is the
+// director's alone.
 type Subject struct {
 	TeamIDs  []ID
-	MemberID *ID // whose reading it is
+	MemberID *ID // whose reading it is; of a goalie who was on no roster yet, who made them
 }
+
+// Unplaced tells whether it belongs to no team yet, but to who made it.
+func (s Subject) Unplaced() bool { return len(s.TeamIDs) == 0 && s.MemberID != nil }
 
 // May asks whether the actor may do the verb to a record. It gives nil or a Forbidden error.
 func May(a Actor, verb Verb, noun Noun, on Subject) error {
@@ -155,11 +160,11 @@ func MayAny(a Actor, verb Verb, noun Noun) error {
 }
 
 func ownedBy(a Actor, on Subject) bool {
+	if len(on.TeamIDs) == 0 {
+		return on.MemberID != nil && *on.MemberID == a.MemberID
+	}
 	if on.MemberID != nil && a.Role == Recorder && *on.MemberID != a.MemberID {
 		return false
-	}
-	if len(on.TeamIDs) == 0 {
-		return true
 	}
 	return slices.ContainsFunc(on.TeamIDs, func(id ID) bool { return slices.Contains(a.TeamIDs, id) })
 }

@@ -60,19 +60,24 @@ type Tokens interface {
 
 const secretPrefix = "cw_"
 
-// NewSecret makes a token's secret: a prefix by which leak scanners know it, the program (so that looking it up
-// needs no index across programs), 24 random bytes and a CRC-32, in URL-safe base64.
-func NewSecret(program ID) string {
+// NewSecret makes a token's secret.
+func NewSecret(program ID) string { return newSecret(secretPrefix, program) }
+
+// ProgramOfSecret gives the program that a token's secret names; ok is false when it is not one.
+func ProgramOfSecret(secret string) (program ID, ok bool) { return programOf(secretPrefix, secret) }
+
+// newSecret makes a secret: a prefix by which leak scanners know it, the program (so that looking it up needs no index
+// across programs), 24 random bytes and a CRC-32, in URL-safe base64.
+func newSecret(prefix string, program ID) string {
 	raw := make([]byte, 16+24, 16+24+4)
 	copy(raw, program[:])
 	_, _ = rand.Read(raw[16:]) // never fails
 	raw = binary.BigEndian.AppendUint32(raw, crc32.ChecksumIEEE(raw))
-	return secretPrefix + base64.RawURLEncoding.EncodeToString(raw)
+	return prefix + base64.RawURLEncoding.EncodeToString(raw)
 }
 
-// ProgramOfSecret gives the program that a secret names; ok is false when it is not a secret of ours.
-func ProgramOfSecret(secret string) (program ID, ok bool) {
-	body, found := strings.CutPrefix(secret, secretPrefix)
+func programOf(prefix, secret string) (program ID, ok bool) {
+	body, found := strings.CutPrefix(secret, prefix)
 	raw, err := base64.RawURLEncoding.Strict().DecodeString(body)
 	if !found || err != nil || len(raw) != 16+24+4 {
 		return ID{}, false
@@ -83,7 +88,8 @@ func ProgramOfSecret(secret string) (program ID, ok bool) {
 	return ID(raw[:16]), true
 }
 
-// HashSecret gives what is stored of a secret. The secret has 192 random bits, so a plain hash cannot be guessed back.
+// HashSecret gives what is stored of a secret. A token's and a session's have 192 random bits, so a plain hash cannot be
+// guessed back; a sign-in code has 50, and minutes to live.
 func HashSecret(secret string) []byte {
 	sum := sha256.Sum256([]byte(secret))
 	return sum[:]

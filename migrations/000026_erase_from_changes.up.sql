@@ -9,6 +9,7 @@ DECLARE
     borne text;
 BEGIN
     FOREACH borne IN ARRAY names LOOP
+        CONTINUE WHEN said IS NULL OR strpos(lower(said), lower(borne)) = 0; -- most texts hold none
         said := regexp_replace(said,
             '(?<![[:alnum:]])' || regexp_replace(borne, '([^[:alnum:][:space:]])', '\\\1', 'g') || '(?![[:alnum:]])',
             '[erased]', CASE WHEN borne ~ '[[:space:]]' THEN 'gi' ELSE 'g' END);

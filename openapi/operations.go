@@ -22,11 +22,9 @@ type Operation struct {
 	GinPath        string            // as Gin writes it: /v1/teams/:id
 	Query          []string          // the names of its query parameters
 	Media          []string          // the media types of its request body; none when it takes no body
+	Body           *Shape            // how its JSON body (or each item of it) is put together
 	BodyLimit      int64             // how many bytes its request body may have at most: x-body-limit
-	Required       []string          // the members that its request body (or each item of it) must have
-	NotNull        []string          // the members of the same that may not be null
 	Public         bool              // needs no token
-	Session        bool              // the cookie of a signed-in browser is enough
 	Noun, Verb     string            // x-noun and x-verb: what is asked of [cagework/domain.May]
 	WhoMay         map[string]string // x-who-may: how far each role may do it
 	Access         *AccessRule       // x-records-access: what is noted of it; nil for nothing
@@ -65,6 +63,10 @@ type (
 		Items      *schema           `yaml:"items"`
 		Required   []string          `yaml:"required"`
 		Properties map[string]schema `yaml:"properties"`
+		Additional yaml.Node         `yaml:"additionalProperties"`
+
+		MaxProperties int `yaml:"maxProperties"`
+		MaxItems      int `yaml:"maxItems"`
 	}
 	pathItem struct {
 		Parameters []parameter           `yaml:"parameters"`
@@ -139,9 +141,6 @@ func (d *document) operation(path, method string, item pathItem) (Operation, err
 		PathExamples: map[string]string{},
 		Statuses:     slices.Sorted(maps.Keys(said.Responses)), // digits sort before "default"
 	}
-	if said.Security != nil {
-		op.Session = slices.ContainsFunc(*said.Security, func(s map[string][]string) bool { return s["session"] != nil })
-	}
 	for _, p := range slices.Concat(item.Parameters, said.Parameters) {
 		p, err := resolve(p, p.Ref, "parameters", d.Components.Parameters)
 		if err != nil {
@@ -159,7 +158,9 @@ func (d *document) operation(path, method string, item pathItem) (Operation, err
 		if err != nil {
 			return Operation{}, err
 		}
-		op.Required, op.NotNull = body.Required, notNull(body)
+		if op.Body, err = d.shape(body, 0); err != nil {
+			return Operation{}, err
+		}
 	}
 	var err error
 	if op.BodyLimit, err = bodyLimit(said.BodyLimit, len(op.Media) > 0); err != nil {
@@ -189,17 +190,6 @@ func (d *document) members(s schema) (schema, error) {
 		return found, err
 	}
 	return resolve(*found.Items, found.Items.Ref, "schemas", d.Components.Schemas)
-}
-
-// notNull gives the members of a schema that may not be null, in the order of names.
-func notNull(s schema) []string {
-	var names []string
-	for _, name := range slices.Sorted(maps.Keys(s.Properties)) {
-		if !s.Properties[name].nullable() {
-			names = append(names, name)
-		}
-	}
-	return names
 }
 
 func (s schema) nullable() bool {

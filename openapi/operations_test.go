@@ -2,6 +2,7 @@ package openapi_test
 
 import (
 	"encoding/json"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -39,7 +40,6 @@ func TestOperationHasItsParts(t *testing.T) {
 	assert.Equal(t, strings.Fields("limit cursor game_id goalie_id team_id season_id week unresolved"), list.Query)
 	assert.Empty(t, list.Media)
 	assert.Empty(t, list.RequestExample)
-	assert.True(t, list.Session)
 	assert.False(t, list.Public)
 
 	patch := operation(t, "patchShot")
@@ -49,22 +49,21 @@ func TestOperationHasItsParts(t *testing.T) {
 	assert.JSONEq(t, `{"rebound": "held", "outlet": null}`, string(patch.RequestExample))
 	assert.Equal(t, "shot", patch.Noun)
 	assert.Equal(t, "write", patch.Verb)
-	assert.False(t, patch.Session)
 	assert.Equal(t, strings.Fields("200 400 401 403 404 412 413 415 422 428 default"), patch.Statuses)
 
-	assert.Empty(t, patch.Required)
-	assert.Equal(t, []string{"shot_id", "how_read", "habits"}, operation(t, "putReading").Required)
+	assert.Empty(t, patch.Body.Required)
+	assert.Equal(t, []string{"shot_id", "how_read", "habits"}, operation(t, "putReading").Body.Required)
 
 	batch := operation(t, "putShots")
 	assert.Equal(t, "POST", batch.Method)
-	assert.Equal(t, []string{"id", "game_id", "outcome"}, batch.Required, "of each item")
-	assert.Contains(t, batch.NotNull, "deflected")
-	assert.NotContains(t, batch.NotNull, "goalie_id")
-	assert.NotContains(t, batch.NotNull, "phase", "a code or null")
+	assert.Equal(t, []string{"id", "game_id", "outcome"}, batch.Body.Required, "of each item")
+	for name, null := range map[string]bool{"deflected": false, "goalie_id": true, "phase": true} { // phase: a code or null
+		assert.Equal(t, null, batch.Body.Members[name].Null, name)
+	}
 	assert.Equal(t, strings.Fields("207 400 401 403 413 415 default"), batch.Statuses)
 
 	undo := operation(t, "undoChange")
-	assert.Empty(t, undo.Required)
+	assert.Empty(t, undo.Body.Required)
 	assert.JSONEq(t, `{}`, string(undo.RequestExample))
 	assert.Equal(t, []string{"by", "from", "to", "season_id"}, operation(t, "listTeamLines").Query)
 
@@ -88,7 +87,6 @@ func TestWhoMay(t *testing.T) {
 			continue
 		}
 		assert.False(t, op.Public, op.ID)
-		assert.Equal(t, op.Method == "GET", op.Session, "%s: a cookie is good for reading only", op.ID)
 		assert.Contains(t, nouns, op.Noun, op.ID)
 		inContract[op.Noun] = true
 		wantVerb := domain.Write
@@ -213,5 +211,16 @@ func TestNounIsThePaths(t *testing.T) {
 		if noun, plain := at[op.Path]; plain {
 			assert.Equal(t, noun, op.Noun, op.ID)
 		}
+	}
+}
+
+func TestOperationsSayHowLargeABodyMayBe(t *testing.T) {
+	for id, limit := range map[string]int64{
+		"signIn": 4096, "putDrill": 524288, "putGame": 65536, "putShots": math.MaxInt64, "mapClicks": math.MaxInt64, "getMe": 4096,
+	} {
+		assert.Equal(t, limit, operation(t, id).BodyLimit, id)
+	}
+	for _, op := range operations(t) {
+		assert.Less(t, int64(len(op.RequestExample)), op.BodyLimit, op.ID)
 	}
 }

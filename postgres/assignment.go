@@ -16,9 +16,7 @@ func newAssignments(db *DB, s *Stores, judge domain.Judge) *records[domain.Assig
 		"goalie": "assignments.goalie_id = @goalie",
 		"team":   "(" + goalieInTeam("assignments.goalie_id", "= @team") + ") IS TRUE",
 	}
-	r.subject = func(ctx context.Context, t *tx, rec domain.Assignment) (domain.Subject, error) {
-		return goalieSubject(ctx, t, rec.Fields.GoalieID)
-	}
+	r.home = func(rec domain.Assignment) home { return home{goalie: &rec.Fields.GoalieID} }
 	r.first = func(ctx context.Context, t *tx, id domain.ID) error { // the goalie before the block, as an erasure does
 		var goalie domain.ID
 		err := t.QueryRow(ctx, `SELECT goalie_id FROM assignments WHERE program_id = $1 AND id = $2`, t.program, id).Scan(&goalie)
@@ -127,11 +125,11 @@ func goalieInTeam(goalie, team string) string {
 		` AND s.team_id ` + team + `)`
 }
 
-// ofOwnGoalies confines to goalies of own teams, and to those of no team yet.
+// ofOwnGoalies confines to goalies of own teams, and to those whom one made and who were on no roster yet.
 func ofOwnGoalies(table string) string {
 	goalie := table + ".goalie_id"
-	return "((" + goalieInTeam(goalie, "= ANY(@own_teams)") + ") OR NOT EXISTS (SELECT 1 FROM roster_spells s " +
-		"WHERE s.program_id = @program AND s.goalie_id = " + goalie + "))"
+	return "((" + goalieInTeam(goalie, "= ANY(@own_teams)") + ") OR EXISTS (SELECT 1 FROM goalies o " +
+		"WHERE o.program_id = @program AND o.id = " + goalie + " AND o.made_by = @own_member))"
 }
 
 // refuseMissingGoalie says so before the database does: of a goalie that is not there nobody owns anything.

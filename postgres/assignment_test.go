@@ -118,8 +118,7 @@ func TestWhatWasKnownWhenABlockWasGivenStays(t *testing.T) {
 	require.Equal(t, first.Found, get().Found, "undo brings back what stood")
 
 	require.NoError(t, store.Remove(t.Context(), s.director, first.ID, anyRev))
-	_, err = s.stores.Changes.Undo(t.Context(), s.director, first.ID, anyRev, 0)
-	require.NoError(t, err)
+	require.NoError(t, s.takeBack(t.Context(), s.director, first.ID))
 	require.Equal(t, first.Found, get().Found, "of a removed block too")
 }
 
@@ -159,9 +158,8 @@ func TestABlockOlderThanItsBaselineHasNone(t *testing.T) {
 	block = s.patched(t, block.ID, func(f *domain.AssignmentFields) { f.Weeks = 3 })
 	require.Nil(t, block.Found.Baselines)
 	require.NoError(t, s.stores.Assignments.Remove(t.Context(), s.director, block.ID, anyRev))
-	_, err := s.stores.Changes.Undo(t.Context(), s.director, block.ID, anyRev, 0)
-	require.NoError(t, err)
-	block, err = s.stores.Assignments.Get(t.Context(), s.director, block.ID)
+	require.NoError(t, s.takeBack(t.Context(), s.director, block.ID))
+	block, err := s.stores.Assignments.Get(t.Context(), s.director, block.ID)
 	require.NoError(t, err)
 	require.Nil(t, block.Found.Baselines)
 }

@@ -13,8 +13,8 @@ type catalogRule struct {
 	offences   []string // statements each of which must be caught
 }
 
-// breaking makes a rule of a query for names. In it, ours are the tables of our schema but the local one, with the
-// column that names the program; rows are read with the system's own operators only.
+// breaking makes a rule of a query for names. In it, ours are the tables of our schema but the local one and the one across programs, with
+// the column that names the program; rows are read with the system's own operators only.
 func breaking(query string) func(context.Context, pgx.Tx) ([]string, error) {
 	return func(ctx context.Context, tx pgx.Tx) ([]string, error) {
 		rows, err := tx.Query(ctx, `WITH ours AS (
@@ -22,7 +22,7 @@ func breaking(query string) func(context.Context, pgx.Tx) ([]string, error) {
 				CASE relname WHEN 'programs' THEN 'id' ELSE 'program_id' END AS key
 			FROM pg_class
 			WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', 'p', 'f', 'v', 'm')
-			AND relname NOT IN ('schema_migrations')
+			AND relname NOT IN ('schema_migrations', 'sign_in_code_programs')
 		) `+query)
 		if err != nil {
 			return nil, err
@@ -164,13 +164,15 @@ var catalogHabits = []catalogRule{
 				WHERE e.grantee <> (SELECT relowner FROM pg_class WHERE oid = ours.oid)) g ON true
 			GROUP BY name) granted
 		WHERE have IS DISTINCT FROM CASE
-			WHEN name IN ('changes', 'fits', 'erasures', 'accesses') THEN 'cagework_service INSERT, cagework_service SELECT'
+			WHEN name IN ('changes', 'fits', 'erasures', 'record_ids', 'accesses') THEN 'cagework_service INSERT, cagework_service SELECT'
+			WHEN name IN ('sessions', 'sign_in_codes') THEN 'cagework_service DELETE, cagework_service INSERT, cagework_service SELECT'
 			WHEN name = 'programs' THEN 'cagework_service INSERT, cagework_service SELECT, cagework_service UPDATE'
 			ELSE 'cagework_service DELETE, cagework_service INSERT, cagework_service SELECT, cagework_service UPDATE' END
 		UNION ALL SELECT attname::text FROM ours JOIN pg_attribute a ON a.attrelid = ours.oid WHERE a.attacl IS NOT NULL
 		UNION ALL SELECT 'may create' WHERE has_schema_privilege('cagework_service', 'public', 'CREATE')`),
 		[]string{
 			`GRANT DELETE ON changes TO cagework_service`, `GRANT UPDATE ON changes TO cagework_service`,
+			`GRANT DELETE ON record_ids TO cagework_service`, `GRANT UPDATE ON record_ids TO cagework_service`,
 			`GRANT DELETE ON erasures TO cagework_service`, `GRANT UPDATE ON erasures TO cagework_service`,
 			`GRANT DELETE ON accesses TO cagework_service`, `GRANT UPDATE ON accesses TO cagework_service`,
 			`GRANT DELETE ON fits TO cagework_service`, `GRANT UPDATE ON fits TO cagework_service`,

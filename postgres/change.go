@@ -4,8 +4,6 @@ import (
 	"context"
 	"encoding/json"
 
-	"github.com/jackc/pgx/v5"
-
 	"cagework/domain"
 )
 
@@ -19,8 +17,10 @@ type changes struct {
 type historian interface {
 	// hold locks the record, if it is there, so that its history stays as it is until the commit.
 	hold(ctx context.Context, t *tx, id domain.ID) error
-	// mayReadHistory asks whether the actor may read the record, or what it was before it was removed.
-	mayReadHistory(ctx context.Context, t *tx, a domain.Actor, last domain.Change) error
+	// belongs gives what the record belongs to, or did when it was removed. last is its last change.
+	belongs(ctx context.Context, t *tx, last domain.Change) (domain.Subject, error)
+	// undone gives what an undo of a change has left, when the record is already as it was before the change; else nil.
+	undone(ctx context.Context, t *tx, change, last domain.Change) (*domain.Undone, error)
 	// undo takes one change of a record back. last is the record's last change.
 	undo(ctx context.Context, t *tx, a domain.Actor, change, last domain.Change) (domain.Undone, error)
 }
@@ -38,7 +38,7 @@ func newChanges(db *DB, s *Stores) *changes {
 	}}
 }
 
-// Of gives the changes of one record, oldest first.
+// Of gives the changes of one record that the actor may read, oldest first.
 func (c *changes) Of(ctx context.Context, a domain.Actor, record domain.ID, limit int, after int64) (domain.ChangePage, error) {
 	if limit == 0 {
 		limit = domain.DefaultLimit
@@ -49,14 +49,11 @@ func (c *changes) Of(ctx context.Context, a domain.Actor, record domain.ID, limi
 		if err := domain.MayAny(a, domain.Read, domain.NounChange); err != nil {
 			return err
 		}
-		last, err := c.last(ctx, t, record)
-		if err != nil {
-			return err
+		h := c.historyOf(t, a, record)
+		items, err := h.readable(ctx, after, limit+1)
+		if err == nil && len(items) == 0 {
+			err = h.refuseUnread(ctx, after)
 		}
-		if err := c.kinds[last.Noun].mayReadHistory(ctx, t, a, last); err != nil {
-			return err
-		}
-		items, err := changesWhere(ctx, t, "record_id = $2 AND rev > $3 ORDER BY rev LIMIT $4", record, after, limit+1)
 		page = domain.ChangePage{Items: items}
 		if len(items) > limit {
 			page.Items, page.Next = items[:limit], &items[limit-1].Rev
@@ -73,67 +70,32 @@ func (c *changes) Undo(ctx context.Context, a domain.Actor, record domain.ID, la
 		if err := domain.MayAny(a, domain.Write, domain.NounChange); err != nil {
 			return err
 		}
-		present, err := c.last(ctx, t, record)
+		if rev == 0 && last.Any { // sent again, it would take itself back
+			return domain.InvalidField("/rev", "must name the change when If-Match is *")
+		}
+		change, present, err := c.historyOf(t, a, record).toUndo(ctx, last, rev)
 		if err != nil {
 			return err
 		}
+		if change.Op == domain.OpErase {
+			return domain.Errorf(domain.Erased, "An erasure is not undone.")
+		}
 		kind := c.kinds[present.Noun]
-		if err := kind.mayReadHistory(ctx, t, a, present); err != nil {
+		done, err := kind.undone(ctx, t, change, present)
+		if err != nil {
 			return err
 		}
-		if err := kind.hold(ctx, t, record); err != nil {
-			return err
-		}
-		if present, err = c.last(ctx, t, record); err != nil { // again: it may have changed before it was held
-			return err
+		if done != nil { // by this undo, when it is sent again; so it is whatever last says (RFC 9110 section 13.1.1)
+			out = *done
+			return nil
 		}
 		if !last.Matches(present.Rev) {
 			return stale(present.Rev)
-		}
-		change := present
-		if rev != 0 {
-			found, err := changesWhere(ctx, t, "record_id = $2 AND rev = $3", record, rev)
-			if err != nil {
-				return err
-			}
-			if len(found) == 0 {
-				return domain.Errorf(domain.NotFound, "The record has no change %d.", rev)
-			}
-			change = found[0]
-		}
-		if change.Op == domain.OpErase {
-			return domain.Errorf(domain.Erased, "An erasure is not undone.")
 		}
 		out, err = kind.undo(ctx, t, a, change, present)
 		return err
 	})
 	return out, err
-}
-
-// last gives a record's last change. A record that never was is not found.
-func (c *changes) last(ctx context.Context, t *tx, record domain.ID) (domain.Change, error) {
-	found, err := changesWhere(ctx, t, "record_id = $2 ORDER BY rev DESC LIMIT 1", record)
-	if err != nil {
-		return domain.Change{}, err
-	}
-	if len(found) == 0 {
-		return domain.Change{}, domain.Errorf(domain.NotFound, "There is no such record.")
-	}
-	return found[0], nil
-}
-
-func changesWhere(ctx context.Context, t *tx, condition string, args ...any) ([]domain.Change, error) {
-	rows, err := t.Query(ctx, `SELECT rev, at, member_id, noun, record_id, op, before, before_found FROM changes
-		WHERE program_id = $1 AND `+condition, append([]any{t.program}, args...)...)
-	if err != nil {
-		return nil, err
-	}
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (domain.Change, error) {
-		var c domain.Change
-		err := row.Scan(&c.Rev, &c.At, &c.MemberID, &c.Noun, &c.RecordID, &c.Op, &c.Before, &c.BeforeFound)
-		c.At = c.At.UTC()
-		return c, err
-	})
 }
 
 // was gives the record as it was before a change.
@@ -158,26 +120,67 @@ func (r *records[F, K]) hold(ctx context.Context, t *tx, id domain.ID) error {
 	return err
 }
 
-func (r *records[F, K]) mayReadHistory(ctx context.Context, t *tx, a domain.Actor, last domain.Change) error {
-	if err := domain.MayAny(a, domain.Read, r.noun); err != nil {
-		return err
-	}
+// belongs gives what a record belongs to, or did when it was removed. Of one that was removed before that was kept nothing is
+// known: it is nobody's.
+func (r *records[F, K]) belongs(ctx context.Context, t *tx, last domain.Change) (domain.Subject, error) {
 	rec, err := r.load(ctx, t, last.RecordID, "")
+	switch {
+	case err != nil:
+		return domain.Subject{}, err
+	case rec != nil:
+		return r.homeOf(*rec).subject(ctx, t)
+	case last.On != nil:
+		return *last.On, nil
+	}
+	return domain.Subject{}, nil
+}
+
+func (r *records[F, K]) undone(ctx context.Context, t *tx, change, last domain.Change) (*domain.Undone, error) {
+	present, err := r.load(ctx, t, change.RecordID, "")
+	if err != nil {
+		return nil, err
+	}
+	if change.Op == domain.OpCreate {
+		if present != nil {
+			return nil, nil
+		}
+		return &domain.Undone{Noun: r.noun, Rev: last.Rev}, nil
+	}
+	was, err := r.was(change)
+	if err != nil || present == nil || !sameContent(present.Fields, was.Fields) {
+		return nil, err
+	}
+	if err := r.showOne(ctx, t, present); err != nil {
+		return nil, err
+	}
+	return &domain.Undone{Noun: r.noun, Rev: present.Rev, Record: *present}, nil
+}
+
+// confirmGone tells whether a record was removed from the state that a repeated removal names. Who had no right to remove it
+// learns no more than that it is not there.
+func (r *records[F, K]) confirmGone(ctx context.Context, t *tx, a domain.Actor, id domain.ID, rev domain.Rev) error {
+	gone, err := changesWhere(ctx, t, "record_id = $2 AND noun = $3 AND op = 'remove' ORDER BY rev DESC LIMIT 1", id, r.noun)
 	if err != nil {
 		return err
 	}
-	if rec == nil {
-		gone, err := r.was(last)
-		if err != nil {
-			return err
-		}
-		rec = &gone
+	if len(gone) == 0 {
+		return notFound(r.noun)
 	}
-	err = r.may(ctx, t, a, domain.Read, *rec)
-	if domain.CodeOf(err) == domain.Invalid { // what it belonged to is gone too
-		return domain.May(a, domain.Read, r.noun, domain.Subject{TeamIDs: []domain.ID{{}}})
+	state, err := changesWhere(ctx, t, "record_id = $2 AND noun = $3 AND rev < $4 ORDER BY rev DESC LIMIT 1", id, r.noun, gone[0].Rev)
+	if err != nil {
+		return err
 	}
-	return err
+	if len(state) == 0 || !rev.Matches(state[0].Rev) {
+		return notFound(r.noun)
+	}
+	on, err := r.belongs(ctx, t, gone[0])
+	if err != nil {
+		return err
+	}
+	if domain.May(a, domain.Write, r.noun, on) != nil {
+		return notFound(r.noun)
+	}
+	return nil
 }
 
 // undo puts a record back as it was before a change, brings it back, or removes it when its creation is undone.
@@ -225,14 +228,14 @@ func (r *records[F, K]) restore(ctx context.Context, t *tx, a domain.Actor, rec 
 	if err := domain.Refusal(rec.Fields.Check()); err != nil {
 		return err
 	}
-	if err := r.may(ctx, t, a, domain.Write, *rec); err != nil {
-		return err
+	if present != nil || !r.madeBy { // else it is whose it was when it was removed, and that was asked
+		if err := r.may(ctx, t, a, domain.Write, *rec); err != nil {
+			return err
+		}
 	}
 	switch {
 	case present == nil:
 		err = r.bringBack(ctx, t, a, rec)
-	case sameContent(present.Fields, rec.Fields):
-		*rec = *present // there is nothing to put back
 	default:
 		if err := r.may(ctx, t, a, domain.Write, *present); err != nil {
 			return err
@@ -264,6 +267,11 @@ func (r *records[F, K]) bringBack(ctx context.Context, t *tx, a domain.Actor, re
 	return nil
 }
 
+// undone is never said of a token, for there is no undo of one.
+func (s *tokens) undone(context.Context, *tx, domain.Change, domain.Change) (*domain.Undone, error) {
+	return nil, nil
+}
+
 // undo of a token is refused: what was revoked stays revoked, and a secret is given once.
 func (s *tokens) undo(context.Context, *tx, domain.Actor, domain.Change, domain.Change) (domain.Undone, error) {
 	return domain.Undone{}, domain.Errorf(domain.Conflict, "A token is not brought back or changed. Make a new one.")
@@ -274,8 +282,26 @@ func (p *programs) hold(ctx context.Context, t *tx, _ domain.ID) error {
 	return err
 }
 
-func (p *programs) mayReadHistory(_ context.Context, _ *tx, a domain.Actor, _ domain.Change) error {
-	return domain.MayAny(a, domain.Read, domain.NounProgram)
+func (*programs) belongs(context.Context, *tx, domain.Change) (domain.Subject, error) {
+	return domain.Subject{}, nil
+}
+
+func (p *programs) undone(ctx context.Context, t *tx, change, _ domain.Change) (*domain.Undone, error) {
+	if change.Op == domain.OpCreate {
+		return nil, nil
+	}
+	present, err := p.present(ctx, t, "")
+	if err != nil {
+		return nil, err
+	}
+	var was domain.ProgramFields
+	if err := json.Unmarshal(change.Before, &was); err != nil {
+		return nil, err
+	}
+	if !sameContent(present.Fields, was) {
+		return nil, nil
+	}
+	return &domain.Undone{Noun: domain.NounProgram, Rev: present.Rev, Record: present}, nil
 }
 
 func (p *programs) undo(ctx context.Context, t *tx, a domain.Actor, change, _ domain.Change) (domain.Undone, error) {
@@ -296,10 +322,8 @@ func (p *programs) undo(ctx context.Context, t *tx, a domain.Actor, change, _ do
 	if err := domain.Refusal(after.Fields.Check()); err != nil {
 		return domain.Undone{}, err
 	}
-	if !sameContent(before.Fields, after.Fields) {
-		if err := p.update(ctx, t, a.MemberID, before, &after); err != nil {
-			return domain.Undone{}, err
-		}
+	if err := p.update(ctx, t, a.MemberID, before, &after); err != nil {
+		return domain.Undone{}, err
 	}
 	return domain.Undone{Noun: domain.NounProgram, Rev: after.Rev, Record: after}, nil
 }

@@ -11,9 +11,7 @@ func newClears(db *DB, s *Stores) *records[domain.ClearFields, domain.ClearFound
 	r.game = "clears.game_id"
 	r.first = lockGameOf("clears")
 	r.filters = map[string]string{"game": "clears.game_id = @game", "goalie": "clears.cage_goalie_id = @goalie"}
-	r.subject = func(ctx context.Context, t *tx, rec domain.Clear) (domain.Subject, error) {
-		return gameSubject(ctx, t, rec.Fields.GameID)
-	}
+	r.home = func(rec domain.Clear) home { return home{game: &rec.Fields.GameID} }
 	r.check = func(ctx context.Context, t *tx, _ domain.Actor, before, after *domain.Clear) error {
 		if before != nil && before.Fields.GameID != after.Fields.GameID {
 			return domain.InvalidField("/game_id", "cannot change; remove the clear and put it into the other game")

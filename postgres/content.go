@@ -46,19 +46,28 @@ func contentBefore[F any](ctx context.Context, t *tx, noun domain.Noun, id domai
 	return false, nil
 }
 
-// refuseRemoved keeps a late repeat of a Put from bringing back what was removed meanwhile.
-func refuseRemoved(ctx context.Context, t *tx, noun domain.Noun, id domain.ID) error {
-	var removed bool
-	err := t.QueryRow(ctx, `SELECT EXISTS (SELECT 1 FROM changes
-		WHERE program_id = $1 AND record_id = $2 AND noun = $3 AND op = 'remove')`, t.program, id, noun).Scan(&removed)
-	if err != nil {
+// refuseSpent refuses a new record under an id that was used before: another noun holds it, for good, or a late repeat of a
+// Put would bring back what was removed meanwhile. Of what holds the id nothing is told, whoever asks.
+func refuseSpent(ctx context.Context, t *tx, noun domain.Noun, id domain.ID) error {
+	var taken, removed bool
+	err := t.QueryRow(ctx, `SELECT EXISTS (SELECT 1 FROM record_ids WHERE program_id = $1 AND id = $2 AND noun <> $3),
+		EXISTS (SELECT 1 FROM changes WHERE program_id = $1 AND record_id = $2 AND noun = $3 AND op = 'remove')`,
+		t.program, id, noun).Scan(&taken, &removed)
+	switch {
+	case err != nil:
 		return err
-	}
-	if removed {
+	case taken:
+		return takenError()
+	case removed:
 		return removedError(noun)
 	}
 	return nil
 }
+
+// idTaken is all that is told of an id that another noun holds.
+const idTaken = "This id is taken. Use a new one."
+
+func takenError() error { return &domain.Error{Code: domain.Conflict, Message: idTaken} }
 
 func removedError(noun domain.Noun) error {
 	return domain.Errorf(domain.Removed, "This id belonged to a %s that was removed. Use a new id.", spoken(noun))

@@ -411,6 +411,9 @@ func (e *erasures) carryOut(ctx context.Context, t *tx, a domain.Actor, p *erasi
 	if err := tell(ctx, t, a, touched, last); err != nil {
 		return out, err
 	}
+	if err := signOutEverywhere(ctx, t, p.id); err != nil {
+		return out, err
+	}
 	for _, token := range p.tokens {
 		token.Fields.Label = domain.ErasedText
 		if err := e.stores.Tokens.delete(ctx, t, by(a), token); err != nil {
@@ -421,17 +424,23 @@ func (e *erasures) carryOut(ctx context.Context, t *tx, a domain.Actor, p *erasi
 }
 
 // tell writes the changes that say erased. Of a record that was removed before, what it was stands in the change again,
-// without the words: so whose it was can still be told.
+// without the words: so whose it was can still be told. An id of which the list alone knows is taken by it.
 func tell(ctx context.Context, t *tx, a domain.Actor, touched []domain.ErasedRecord, last int64) error {
 	nouns, ids := make([]domain.Noun, len(touched)), make([]domain.ID, len(touched))
 	for i, record := range touched {
 		nouns[i], ids[i] = record.Noun, record.ID
 	}
-	_, err := t.Exec(ctx, `INSERT INTO changes (program_id, rev, at, member_id, noun, record_id, op, before, before_found)
-		SELECT $1, $2 + told.number, $3, $4, told.noun, told.record_id, 'erase', removed.before, removed.before_found
-		FROM unnest($5::text[], $6::uuid[]) WITH ORDINALITY AS told (noun, record_id, number)
-		LEFT JOIN LATERAL (SELECT c.op, c.before, c.before_found FROM changes c
-			WHERE c.program_id = $1 AND c.record_id = told.record_id ORDER BY c.rev DESC LIMIT 1
+	_, err := t.Exec(ctx, `WITH told AS (
+			SELECT * FROM unnest($5::text[], $6::uuid[]) WITH ORDINALITY AS told (noun, record_id, number)
+		), k AS (INSERT INTO record_ids (program_id, id, noun) SELECT $1, record_id, noun FROM told
+			WHERE NOT EXISTS (SELECT 1 FROM record_ids k WHERE k.program_id = $1 AND k.id = told.record_id))
+		INSERT INTO changes
+			(program_id, rev, at, member_id, noun, record_id, op, before, before_found, of_team_ids, of_member_id)
+		SELECT $1, $2 + told.number, $3, $4, told.noun, told.record_id, 'erase', removed.before, removed.before_found,
+			removed.of_team_ids, removed.of_member_id
+		FROM told
+		LEFT JOIN LATERAL (SELECT c.op, c.before, c.before_found, c.of_team_ids, c.of_member_id FROM changes c
+			WHERE c.program_id = $1 AND c.record_id = told.record_id AND c.noun = told.noun ORDER BY c.rev DESC LIMIT 1
 		) removed ON removed.op IN ('remove', 'erase')`,
 		t.program, last-int64(len(touched)), t.now, by(a), nouns, ids)
 	return err

@@ -269,8 +269,8 @@ func TestAnErasedIDTakesNoTextAgain(t *testing.T) {
 		_, _, err = st.Goalies.Put(t.Context(), a, g.ID, goalieCalled("Somebody else"))
 		is(err, "a name anew")
 		for rev := range int64(20) { // every change of it, and some that are not its own
-			_, err = st.Changes.Undo(t.Context(), a, g.ID, anyRev, rev)
-			require.Contains(t, []domain.Code{domain.Erased, domain.NotFound, domain.InUse}, domain.CodeOf(err), "undo of %d: %v", rev, err)
+			_, err = st.Changes.Undo(t.Context(), a, g.ID, anyRev, rev+1)
+			require.Contains(t, []domain.Code{domain.Erased, domain.NotFound, domain.InUse}, domain.CodeOf(err), "undo of %d: %v", rev+1, err)
 		}
 		require.Equal(t, erased, s.digest(t))
 	}
@@ -282,7 +282,7 @@ func TestAnErasedIDTakesNoTextAgain(t *testing.T) {
 	is(err, "a new block")
 	_, err = st.Assignments.Patch(t.Context(), a, id("block"), anyRev, to(block))
 	is(err, "a block's reason")
-	_, err = st.Changes.Undo(t.Context(), a, id("gone block"), anyRev, 0)
+	err = s.takeBack(t.Context(), a, id("gone block"))
 	is(err, "an undone erasure")
 	for _, c := range s.history(t, s.program.ID, id("gone block")) {
 		if c.Op == "remove" {

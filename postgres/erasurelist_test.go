@@ -166,7 +166,7 @@ func TestWritersDuringAnErasureLeaveNoText(t *testing.T) {
 	}
 	ctx := t.Context()
 	write("name", func(n int) error {
-		_, err := st.Goalies.Patch(ctx, a, s.goalie.ID, anyRev, to(goalieCalled(fmt.Sprint("Wren the ", n))))
+		_, err := st.Goalies.Patch(ctx, a, s.goalie.ID, anyRev, to(goalieCalled(fmt.Sprint("Wren the ", n%20))))
 		return err
 	})
 	write("block", func(n int) error {
@@ -181,7 +181,7 @@ func TestWritersDuringAnErasureLeaveNoText(t *testing.T) {
 	})
 	write("member", func(n int) error {
 		other := member.Fields
-		other.Name = fmt.Sprint("Ode Fell ", n)
+		other.Name = fmt.Sprint("Ode Fell ", n%20)
 		_, err := st.Members.Patch(ctx, a, member.ID, anyRev, to(other))
 		return err
 	})

@@ -61,8 +61,10 @@ var textTables = map[string]textTable{
 	"practice_logs": {domain.NounPracticeLog, map[string]holding{"done": holdsFigures}},
 	"fits": {domain.NounFit, map[string]holding{"code_of_play": holdsCodes, "level": holdsCodes, "reason": holdsFigures,
 		"scores": holdsFigures, "habits": holdsFigures, "model": holdsFigures}},
-	"changes":  {"", map[string]holding{"noun": holdsCodes, "op": holdsCodes, "before": holdsHistory, "before_found": holdsHistory}},
-	"erasures": {"", map[string]holding{"noun": holdsCodes, "counts": holdsFigures}},
+	"changes":    {"", map[string]holding{"noun": holdsCodes, "op": holdsCodes, "before": holdsHistory, "before_found": holdsHistory}},
+	"erasures":   {"", map[string]holding{"noun": holdsCodes, "counts": holdsFigures}},
+	"record_ids": {"", map[string]holding{"noun": holdsCodes}},
+	"accesses":   {"", map[string]holding{"action": holdsCodes, "noun": holdsCodes, "record_noun": holdsCodes}},
 }
 
 // scrub rewrites the rows of one table: those under a condition get what set says. Both may name @person, @names, @blocks

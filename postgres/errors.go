@@ -26,7 +26,7 @@ var constraints = map[string]refusal{
 	"goalies_pk": raced, "roster_spells_pk": raced, "games_pk": raced, "stints_pk": raced, "shots_pk": raced,
 	"clears_pk": raced, "views_pk": raced, "habits_pk": raced, "assignments_pk": raced, "practice_logs_pk": raced,
 	"readings_pk": raced, "targets_pk": raced, "drills_pk": raced, "rules_pk": raced, "programs_pk": raced,
-	"fits_pk": raced, "erasures_pk": raced,
+	"fits_pk": raced, "erasures_pk": raced, "record_ids_pk": {domain.Conflict, "", idTaken},
 
 	"accesses_pk": raced, "accesses_program_fk": {domain.NotFound, "", "There is no such program any more."},
 
@@ -40,6 +40,10 @@ var constraints = map[string]refusal{
 	"habits_program_fk": internalOnly, "goalies_program_fk": internalOnly, "targets_program_fk": internalOnly, "drills_program_fk": internalOnly,
 	"erasures_program_fk": internalOnly, "erasures_noun_ck": internalOnly,
 	"fits_program_fk": internalOnly, "changes_program_fk": internalOnly, "changes_pk": internalOnly, "changes_op_ck": internalOnly,
+
+	"sessions_pk": raced, "sessions_secret_uq": raced, "sessions_member_fk": ended, "sessions_token_fk": ended,
+	"sign_in_codes_pk": raced, "sign_in_codes_member_fk": missing("/member_id", "member"), "sign_in_codes_token_fk": ended,
+	"sign_in_code_programs_pk": raced,
 
 	"tokens_member_fk":           missing("/member_id", "member"),
 	"teams_competition_fk":       missing("/competition_id", "competition"),
@@ -106,6 +110,7 @@ var constraints = map[string]refusal{
 var (
 	raced        = refusal{domain.Conflict, "", "Somebody wrote this record at the same time; try again."}
 	internalOnly = refusal{domain.Internal, "", ""}
+	ended        = refusal{domain.Unauthenticated, "", "The token was revoked or the member removed."}
 )
 
 func missing(pointer, noun string) refusal {
@@ -128,7 +133,8 @@ func worthRetrying(err error) bool {
 	}
 	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
 		return pg.Code == "40001" || pg.Code == "40P01" ||
-			pg.Code == "23505" && strings.HasSuffix(pg.ConstraintName, "_pk")
+			pg.Code == "23505" && strings.HasSuffix(pg.ConstraintName, "_pk") &&
+				pg.ConstraintName != "record_ids_pk" // another noun was first, and stays so
 	}
 	_, sent := errors.AsType[*commitError](err)
 	return !sent && pgconn.SafeToRetry(err)

@@ -84,6 +84,9 @@ func (f *fits) accept(ctx context.Context, t *tx, a domain.Actor, id domain.ID, 
 	if err != nil || present != nil {
 		return present, err
 	}
+	if err := refuseSpent(ctx, t, domain.NounFit, id); err != nil {
+		return nil, err
+	}
 	program, err := f.stores.Programs.present(ctx, t, "")
 	if err != nil {
 		return nil, err

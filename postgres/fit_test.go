@@ -206,8 +206,7 @@ func TestAFitIsNotTakenBack(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, page.Items, 1)
 	require.Equal(t, domain.NounFit, page.Items[0].Noun)
-	_, err = s.stores.Changes.Undo(t.Context(), s.director, fit.ID, anyRev, 0)
-	refused(t, domain.Conflict, err)
+	refused(t, domain.Conflict, s.takeBack(t.Context(), s.director, fit.ID))
 	require.Equal(t, 1, ask[int](t, s.world, `SELECT count(*)::int FROM fits`))
 }
 

@@ -159,6 +159,16 @@ func (w *world) history(t testing.TB, program, record domain.ID) []change {
 		FROM changes WHERE program_id = $1 AND record_id = $2 ORDER BY rev`, program, record)
 }
 
+// takeBack undoes the last change of a record.
+func (w *world) takeBack(ctx context.Context, a domain.Actor, record domain.ID) error {
+	page, err := w.stores.Changes.Of(ctx, a, record, domain.MaxLimit, 0)
+	if err != nil {
+		return err
+	}
+	_, err = w.stores.Changes.Undo(ctx, a, record, at(page.Items[len(page.Items)-1].Rev), 0)
+	return err
+}
+
 // ops gives what was done to a record, the oldest first.
 func (w *world) ops(t testing.TB, record domain.ID) []string {
 	t.Helper()

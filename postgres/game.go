@@ -19,9 +19,7 @@ func newGames(db *DB) *records[domain.GameFields, domain.None] {
 			AND f.faced_goalie_id = @goalie) OR EXISTS (SELECT 1 FROM stints f WHERE f.program_id = @program
 			AND f.game_id = games.id AND f.goalie_id = @goalie)) IS TRUE`,
 	}
-	r.subject = func(_ context.Context, _ *tx, rec domain.Game) (domain.Subject, error) {
-		return domain.Subject{TeamIDs: []domain.ID{rec.Fields.TeamID}}, nil
-	}
+	r.home = func(rec domain.Game) home { return home{teams: []domain.ID{rec.Fields.TeamID}} }
 	r.check = checkGame
 	return r
 }

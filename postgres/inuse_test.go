@@ -77,7 +77,7 @@ func TestListsOfIDsAreStoodOnToo(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)
 	goalie := made(t, s.stores.Goalies, s.director, "other", goalieCalled("Juno"))
-	team := made(t, s.stores.Teams, s.director, "other", domain.TeamFields{Name: "B", CompetitionID: s.competition.ID})
+	team := made(t, s.stores.Teams, s.director, "other team", domain.TeamFields{Name: "B", CompetitionID: s.competition.ID})
 	member := made(t, s.stores.Members, s.director, "coach", domain.MemberFields{
 		Name: "Ode", Role: domain.Coach, TeamIDs: []domain.ID{team.ID}, GoalieIDs: []domain.ID{goalie.ID},
 	})

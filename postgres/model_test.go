@@ -119,6 +119,8 @@ func (m *model) remove(r *rapid.T) {
 	rev, matches := m.ifMatch(r, was)
 	err := m.w.stores.Goalies.Remove(m.t.Context(), m.actor, record, rev)
 	switch {
+	case was != nil && was.removed && matches && !rev.Any:
+		require.NoError(r, err, "it names the state that was removed")
 	case was == nil || was.removed:
 		refused(r, domain.NotFound, err)
 	case !matches:

@@ -108,8 +108,7 @@ type move struct {
 
 func (c *counted) undone(record string) write {
 	return func(ctx context.Context) error {
-		_, err := c.stores.Changes.Undo(ctx, c.director, id(record), anyRev, 0)
-		return err
+		return c.takeBack(ctx, c.director, id(record))
 	}
 }
 

@@ -260,11 +260,12 @@ func (c *counted) moving() map[string]write {
 
 // undo takes back the last change of a record, or one before it.
 func (c *counted) undo(ctx context.Context) error {
-	record, rev := c.late(pick(c, "shot", "shot", "reading", "clear", "stint")), int64(0)
+	record := c.late(pick(c, "shot", "shot", "reading", "clear", "stint"))
 	history, err := c.stores.Changes.Of(ctx, c.director, record, 0, 0)
 	if err != nil {
 		return err
 	}
+	rev := history.Items[len(history.Items)-1].Rev
 	if c.r.IntN(2) == 0 {
 		rev = pick(c, history.Items...).Rev
 	}

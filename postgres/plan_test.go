@@ -216,8 +216,8 @@ func (s *scene) writeSome(t *testing.T) {
 	late := s.shotAt(2, 10, domain.Goal)
 	late.GoalieID = &s.goalie.ID
 	shot := made(t, s.stores.Shots, s.director, "late", late)
-	made(t, s.stores.Readings, s.director, "late", domain.ReadingFields{ShotID: shot.ID, HowRead: domain.Film, Habits: allHabits()})
-	made(t, s.stores.Clears, s.director, "late", domain.ClearFields{GameID: s.game.ID, ShotID: &shot.ID, Result: domain.Cleared, FilmMs: new(0)})
+	made(t, s.stores.Readings, s.director, "late reading", domain.ReadingFields{ShotID: shot.ID, HowRead: domain.Film, Habits: allHabits()})
+	made(t, s.stores.Clears, s.director, "late clear", domain.ClearFields{GameID: s.game.ID, ShotID: &shot.ID, Result: domain.Cleared, FilmMs: new(0)})
 	played := s.game.Fields
 	played.Opponent = new("Millbrook")
 	_, err := s.stores.Games.Patch(t.Context(), s.director, s.game.ID, anyRev, to(played))

@@ -15,9 +15,7 @@ func newPracticeLogs(db *DB) *records[domain.PracticeLogFields, domain.None] {
 		"team":   "(practice_logs.team_id = @team) IS TRUE",
 		"from":   "(practice_logs.practised_on BETWEEN @from AND @to) IS TRUE",
 	}
-	r.subject = func(_ context.Context, _ *tx, rec domain.PracticeLog) (domain.Subject, error) {
-		return domain.Subject{TeamIDs: []domain.ID{rec.Fields.TeamID}}, nil
-	}
+	r.home = func(rec domain.PracticeLog) home { return home{teams: []domain.ID{rec.Fields.TeamID}} }
 	r.check = checkPracticeLog
 	return r
 }

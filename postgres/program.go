@@ -153,8 +153,9 @@ func (p *programs) insert(ctx context.Context, t *tx, program domain.Program) er
 	if err != nil {
 		return err
 	}
-	_, err = t.Exec(ctx, `INSERT INTO changes (program_id, rev, at, noun, record_id, op)
-		VALUES ($1, 1, $2, $3, $1, 'create')`, t.program, t.now, domain.NounProgram)
+	_, err = t.Exec(ctx, `WITH k AS (INSERT INTO record_ids (program_id, id, noun) VALUES ($1, $1, $3))
+		INSERT INTO changes (program_id, rev, at, noun, record_id, op) VALUES ($1, 1, $2, $3, $1, 'create')`,
+		t.program, t.now, domain.NounProgram)
 	return err
 }
 

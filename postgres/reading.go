@@ -16,16 +16,15 @@ func newReadings(db *DB, s *Stores) *records[domain.ReadingFields, domain.Readin
 		"game": "readings.game_id = @game", "shot": "readings.shot_id = @shot",
 		"member": "readings.member_id = @member",
 	}
-	r.subject = func(ctx context.Context, t *tx, rec domain.Reading) (domain.Subject, error) {
-		game, err := gameOfShot(ctx, t, rec.Fields.ShotID)
-		if err != nil {
-			return domain.Subject{}, err
+	r.home = func(rec domain.Reading) home {
+		h := home{game: &rec.Found.GameID}
+		if rec.Found.GameID.IsZero() { // a new reading, or one from before it remembered its game
+			h = home{shot: &rec.Fields.ShotID}
 		}
-		on, err := gameSubject(ctx, t, game)
 		if !rec.Found.MemberID.IsZero() { // a new reading is the actor's own
-			on.MemberID = &rec.Found.MemberID
+			h.member = &rec.Found.MemberID
 		}
-		return on, err
+		return h
 	}
 	r.check = func(ctx context.Context, t *tx, a domain.Actor, before, after *domain.Reading) error {
 		if before != nil && before.Fields.ShotID != after.Fields.ShotID {

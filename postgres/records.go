@@ -13,16 +13,18 @@ type records[F domain.Fields, K any] struct {
 	noun  domain.Noun
 	table string
 
-	// own is the condition under which a row belongs to the teams @own_teams (and for a recorder's reading: to
-	// @own_member). "" where no role is confined to its own.
+	// own is the condition under which a row belongs to the teams @own_teams (and for a recorder's reading, and a goalie
+	// who was on no roster yet: to @own_member). "" where no role is confined to its own.
 	own string
 	// filters are the conditions of the list filters that this kind takes: team, goalie, game, member, shot,
 	// unresolved, code_of_play, level, and from (with @to) for the days of a season or week.
 	filters map[string]string
 	// game is the column that names the game, for a kind that belongs to one.
 	game string
-	// subject gives what a record belongs to; nil where no role is confined to its own.
-	subject func(context.Context, *tx, domain.Record[F, K]) (domain.Subject, error)
+	// home gives what a record belongs to; nil where no role is confined to its own.
+	home func(domain.Record[F, K]) home
+	// madeBy tells that a record is that of who makes it, until it belongs to a team.
+	madeBy bool
 	// first locks what must be held before the record itself, so that all writers lock in one order; nil where a
 	// record's writers lock nothing that they share with writers of other kinds.
 	first func(ctx context.Context, t *tx, id domain.ID) error
@@ -161,10 +163,12 @@ func (r *records[F, K]) confirm(ctx context.Context, t *tx, a domain.Actor, pres
 }
 
 func (r *records[F, K]) create(ctx context.Context, t *tx, a domain.Actor, rec *domain.Record[F, K]) error {
-	if err := r.may(ctx, t, a, domain.Write, *rec); err != nil {
-		return err
+	if !r.madeBy { // else it is the actor's own
+		if err := r.may(ctx, t, a, domain.Write, *rec); err != nil {
+			return err
+		}
 	}
-	if err := refuseRemoved(ctx, t, r.noun, rec.ID); err != nil {
+	if err := refuseSpent(ctx, t, r.noun, rec.ID); err != nil {
 		return err
 	}
 	if r.freeze != nil {
@@ -235,10 +239,13 @@ func (r *records[F, K]) change(ctx context.Context, t *tx, a domain.Actor, befor
 	return nil
 }
 
-// Remove takes the record away.
+// Remove takes the record away. A repeat that names the state that was removed finds it done.
 func (r *records[F, K]) Remove(ctx context.Context, a domain.Actor, id domain.ID, rev domain.Rev) error {
 	return r.db.inProgram(ctx, a.ProgramID, func(ctx context.Context, t *tx) error {
 		before, err := r.writable(ctx, t, a, id)
+		if domain.CodeOf(err) == domain.NotFound && !rev.Any {
+			return r.confirmGone(ctx, t, a, id, rev)
+		}
 		if err != nil {
 			return err
 		}
@@ -286,9 +293,9 @@ func (r *records[F, K]) writable(ctx context.Context, t *tx, a domain.Actor, id 
 
 func (r *records[F, K]) may(ctx context.Context, t *tx, a domain.Actor, verb domain.Verb, rec domain.Record[F, K]) error {
 	var on domain.Subject
-	if r.subject != nil && domain.ScopeOf(a.Role, verb, r.noun) == domain.ScopeOwn { // else it does not matter whose
+	if r.home != nil && domain.ScopeOf(a.Role, verb, r.noun) == domain.ScopeOwn { // else it does not matter whose
 		var err error
-		if on, err = r.subject(ctx, t, rec); err != nil {
+		if on, err = r.home(rec).subject(ctx, t); err != nil {
 			return err
 		}
 	}

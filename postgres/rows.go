@@ -56,22 +56,40 @@ func (r *records[F, K]) where(ctx context.Context, t *tx, condition string, args
 	return pgx.CollectRows(rows, r.scan)
 }
 
+// insert writes the row, takes its id for the noun, and writes the change. An id that another noun holds is refused by the
+// key of record_ids; that comes last, so that whoever lost a race to make the same record is told so by the record's own key.
 func (r *records[F, K]) insert(ctx context.Context, t *tx, by *domain.ID, rec *domain.Record[F, K]) error {
 	names := append([]string{"program_id", "id", "rev"}, slices.Concat(r.fields.names, r.found.names)...)
-	args := []any{t.program, rec.ID, t.now, by, r.noun}
+	args := arguments{t.program, rec.ID, t.now, by, r.noun}
 	values := []string{"$1", "$2", "(SELECT rev FROM n)"}
 	for _, v := range slices.Concat(r.fields.values(rec.Fields), r.found.values(rec.Found)) {
-		args = append(args, v)
-		values = append(values, fmt.Sprintf("$%d", len(args)))
+		values = append(values, args.add(v))
 	}
-	sql := nextRev + `c AS (INSERT INTO changes (program_id, rev, at, member_id, noun, record_id, op)
-		VALUES ($1, (SELECT rev FROM n), $3, $4, $5, $2, 'create'))
-		INSERT INTO ` + r.table + " (" + strings.Join(names, ", ") + ") VALUES (" + strings.Join(values, ", ") +
-		") RETURNING rev"
+	teams, member := r.homeOf(*rec).sql(&args)
+	if r.madeBy {
+		names, values, member = append(names, "made_by"), append(values, madeBy), madeBy
+	}
+	sql := nextRev + `r AS (INSERT INTO ` + r.table + " (" + strings.Join(names, ", ") + ") VALUES (" + strings.Join(values, ", ") +
+		`) RETURNING id, rev), ` + takeID + `, c AS (INSERT INTO changes
+			(program_id, rev, at, member_id, noun, record_id, op, of_team_ids, of_member_id)
+			SELECT $1, rev, $3, $4, $5, id, 'create', ` + teams + ", " + member + " FROM r) SELECT rev FROM r"
 	return t.QueryRow(ctx, sql, args...).Scan(&rec.Rev)
 }
 
-// insertMany writes new records and their changes in three statements, whatever their number. The rows travel as
+// takeID takes the ids of the new rows r for the noun $5; one that is brought back has its own already.
+const takeID = `k AS (INSERT INTO record_ids (program_id, id, noun) SELECT $1, id, $5 FROM r
+	WHERE NOT EXISTS (SELECT 1 FROM record_ids k WHERE k.program_id = $1 AND k.id = r.id AND k.noun = $5))`
+
+// arguments are those of a statement that is put together.
+type arguments []any
+
+// add appends an argument and gives its place.
+func (a *arguments) add(v any) string {
+	*a = append(*a, v)
+	return fmt.Sprintf("$%d", len(*a))
+}
+
+// insertMany writes new records of games and their changes in three statements, whatever their number. The rows travel as
 // JSON and are taken apart by the table's own row type.
 func (r *records[F, K]) insertMany(ctx context.Context, t *tx, by *domain.ID, recs []*domain.Record[F, K]) error {
 	if len(recs) == 0 {
@@ -84,9 +102,9 @@ func (r *records[F, K]) insertMany(ctx context.Context, t *tx, by *domain.ID, re
 		return err
 	}
 	names := slices.Concat(r.fields.names, r.found.names)
-	rows, ids := make([]map[string]any, len(recs)), make([]domain.ID, len(recs))
+	rows, ids, games := make([]map[string]any, len(recs)), make([]domain.ID, len(recs)), make([]*domain.ID, len(recs))
 	for i, rec := range recs {
-		ids[i] = rec.ID
+		ids[i], games[i] = rec.ID, r.homeOf(*rec).game
 		rec.Rev = last - int64(len(recs)-1-i)
 		row := map[string]any{"program_id": t.program, "id": rec.ID, "rev": rec.Rev}
 		for k, v := range slices.Concat(r.fields.values(rec.Fields), r.found.values(rec.Found)) {
@@ -104,53 +122,52 @@ func (r *records[F, K]) insertMany(ctx context.Context, t *tx, by *domain.ID, re
 	if err != nil {
 		return err
 	}
-	_, err = t.Exec(ctx, `INSERT INTO changes (program_id, rev, at, member_id, noun, record_id, op)
-		SELECT $1, $2 + number, $3, $4, $5, id, 'create' FROM unnest($6::uuid[]) WITH ORDINALITY AS made (id, number)`,
-		t.program, last-int64(len(recs)), t.now, by, r.noun, ids)
+	_, err = t.Exec(ctx, `WITH r AS (SELECT * FROM unnest($6::uuid[], $7::uuid[]) WITH ORDINALITY AS made (id, game, number)), `+takeID+`
+		INSERT INTO changes (program_id, rev, at, member_id, noun, record_id, op, of_team_ids)
+		SELECT $1, $2 + number, $3, $4, $5, id, 'create', `+teamOfGame("r.game")+` FROM r`,
+		t.program, last-int64(len(recs)), t.now, by, r.noun, ids, games)
 	return err
 }
 
 func (r *records[F, K]) update(ctx context.Context, t *tx, by *domain.ID, before, rec *domain.Record[F, K]) error {
-	args, err := r.changeArgs(t, by, *before)
+	change, args, err := r.changeOf(t, "change", by, *before)
 	if err != nil {
 		return err
 	}
 	sets := []string{"rev = (SELECT rev FROM n)"}
 	values := slices.Concat(r.fields.values(rec.Fields), r.found.values(rec.Found))
 	for i, name := range slices.Concat(r.fields.names, r.found.names) {
-		args = append(args, values[i])
-		sets = append(sets, fmt.Sprintf("%s = $%d", name, len(args)))
+		sets = append(sets, name+" = "+args.add(values[i]))
 	}
-	sql := nextRev + "c AS (" + insertChange("change") + ") UPDATE " + r.table + " SET " + strings.Join(sets, ", ") +
+	sql := nextRev + "c AS (" + change + ") UPDATE " + r.table + " SET " + strings.Join(sets, ", ") +
 		" WHERE program_id = $1 AND id = $2 RETURNING rev"
 	return t.QueryRow(ctx, sql, args...).Scan(&rec.Rev)
 }
 
 func (r *records[F, K]) delete(ctx context.Context, t *tx, by *domain.ID, before domain.Record[F, K]) error {
-	args, err := r.changeArgs(t, by, before)
+	change, args, err := r.changeOf(t, "remove", by, before)
 	if err != nil {
 		return err
 	}
-	sql := nextRev + "c AS (" + insertChange("remove") + ") DELETE FROM " + r.table +
-		" WHERE program_id = $1 AND id = $2"
+	sql := nextRev + "c AS (" + change + ") DELETE FROM " + r.table + " WHERE program_id = $1 AND id = $2"
 	_, err = t.Exec(ctx, sql, args...)
 	return inUse(err)
 }
 
-// insertChange writes the change of an existing record; its arguments are those of changeArgs.
-func insertChange(op string) string {
-	return `INSERT INTO changes (program_id, rev, at, member_id, noun, record_id, op, before, before_found)
-		VALUES ($1, (SELECT rev FROM n), $3, $4, $5, $2, '` + op + `', $6, $7)`
-}
-
-func (r *records[F, K]) changeArgs(t *tx, by *domain.ID, before domain.Record[F, K]) ([]any, error) {
+// changeOf gives the statement that writes the change of an existing record, and its arguments. The change belongs to whom
+// the record belonged to before it: that is what it shows.
+func (r *records[F, K]) changeOf(t *tx, op string, by *domain.ID, before domain.Record[F, K]) (string, arguments, error) {
 	fields, err := json.Marshal(before.Fields)
 	if err != nil {
-		return nil, err
+		return "", nil, err
 	}
 	found, err := json.Marshal(before.Found)
 	if err != nil {
-		return nil, err
+		return "", nil, err
 	}
-	return []any{t.program, before.ID, t.now, by, r.noun, json.RawMessage(fields), json.RawMessage(found)}, nil
+	args := arguments{t.program, before.ID, t.now, by, r.noun, json.RawMessage(fields), json.RawMessage(found)}
+	teams, member := r.homeOf(before).sql(&args)
+	return `INSERT INTO changes
+		(program_id, rev, at, member_id, noun, record_id, op, before, before_found, of_team_ids, of_member_id)
+		VALUES ($1, (SELECT rev FROM n), $3, $4, $5, $2, '` + op + `', $6, $7, ` + teams + ", " + member + ")", args, nil
 }

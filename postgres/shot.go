@@ -22,9 +22,7 @@ func newShots(db *DB, s *Stores) *shots {
 		"game": "shots.game_id = @game", "goalie": "shots.faced_goalie_id = @goalie",
 		"unresolved": "shots.faced_how = 'unresolved'", "resolved": "shots.faced_how <> 'unresolved'",
 	}
-	r.subject = func(ctx context.Context, t *tx, rec domain.Shot) (domain.Subject, error) {
-		return gameSubject(ctx, t, rec.Fields.GameID)
-	}
+	r.home = func(rec domain.Shot) home { return home{game: &rec.Fields.GameID} }
 	r.check = func(ctx context.Context, t *tx, _ domain.Actor, before, after *domain.Shot) error {
 		if before != nil && before.Fields.GameID != after.Fields.GameID {
 			return domain.InvalidField("/game_id", "cannot change; remove the shot and put it into the other game")

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"slices"
 
+	"github.com/jackc/pgx/v5"
+
 	"cagework/domain"
 )
 
@@ -30,13 +32,13 @@ func (e *rowRefused) Unwrap() error { return e.error }
 // batch is the state of one PutMany.
 type batch struct {
 	*shots
-	t       *tx
-	a       domain.Actor
-	known   map[domain.ID]*domain.Shot // there already, or earlier in the batch
-	removed map[domain.ID]bool
-	places  map[domain.ID]domain.ShotPlace
-	reads   shotReads
-	fresh   []*domain.Shot // to be written
+	t      *tx
+	a      domain.Actor
+	known  map[domain.ID]*domain.Shot // there already, or earlier in the batch
+	spent  map[domain.ID]error        // ids that cannot be used any more, and why
+	places map[domain.ID]domain.ShotPlace
+	reads  shotReads
+	fresh  []*domain.Shot // to be written
 }
 
 func (s *shots) putAtOnce(ctx context.Context, a domain.Actor, items []domain.ShotItem) ([]domain.ShotResult, error) {
@@ -56,6 +58,7 @@ func (s *shots) putAtOnce(ctx context.Context, a domain.Actor, items []domain.Sh
 			results[i] = domain.ShotResult{Status: domain.StatusOf(how, err), Shot: shot, Err: err}
 		}
 		err := b.write(ctx)
+		tellRevs(results)
 		if err != nil && !worthRetrying(err) && itemsFault(ctx, err) {
 			refused = &rowRefused{err}
 		}
@@ -65,6 +68,15 @@ func (s *shots) putAtOnce(ctx context.Context, a domain.Actor, items []domain.Sh
 		return nil, refused
 	}
 	return results, err
+}
+
+// tellRevs tells an item that is in conflict with an earlier one of its batch that one's rev, which it has only now.
+func tellRevs(results []domain.ShotResult) {
+	for _, r := range results {
+		if e, is := errors.AsType[*domain.Error](r.Err); is && r.Status == domain.ItemConflict && r.Shot != nil {
+			e.Rev = r.Shot.Rev
+		}
+	}
 }
 
 // itemsFault tells whether an error is about one item rather than about the service.
@@ -96,12 +108,22 @@ func (b *batch) prepare(ctx context.Context, items []domain.ShotItem) error {
 	for i := range there {
 		b.known[there[i].ID] = &there[i]
 	}
-	rows, err := b.t.Query(ctx, `SELECT DISTINCT record_id FROM changes
-		WHERE program_id = $1 AND record_id = ANY($2) AND noun = 'shot' AND op = 'remove'`, b.t.program, ids)
+	b.spent = map[domain.ID]error{}
+	rows, err := b.t.Query(ctx, `SELECT record_id, false FROM changes
+		WHERE program_id = $1 AND record_id = ANY($2) AND noun = 'shot' AND op = 'remove'
+		UNION ALL SELECT id, true FROM record_ids WHERE program_id = $1 AND id = ANY($2) AND noun <> 'shot'`, b.t.program, ids)
 	if err != nil {
 		return err
 	}
-	b.removed, err = collectIDs(rows)
+	var id domain.ID
+	var taken bool
+	_, err = pgx.ForEachRow(rows, []any{&id, &taken}, func() error {
+		b.spent[id] = removedError(domain.NounShot)
+		if taken {
+			b.spent[id] = takenError()
+		}
+		return nil
+	})
 	return err
 }
 
@@ -124,8 +146,8 @@ func (b *batch) put(ctx context.Context, item domain.ShotItem) (*domain.Shot, do
 	if err := domain.May(b.a, domain.Write, domain.NounShot, on); err != nil {
 		return nil, 0, err
 	}
-	if b.removed[item.ID] {
-		return nil, 0, removedError(domain.NounShot)
+	if err := b.spent[item.ID]; err != nil {
+		return nil, 0, err
 	}
 	shot := &domain.Shot{ID: item.ID, Fields: item.ShotFields}
 	if err := b.stores.fitShot(ctx, b.t, place, shot, b.reads); err != nil {

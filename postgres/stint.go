@@ -11,9 +11,7 @@ func newStints(db *DB, s *Stores) *records[domain.StintFields, domain.StintFound
 	r.game = "stints.game_id"
 	r.first = lockGameOf("stints")
 	r.filters = map[string]string{"game": "stints.game_id = @game", "goalie": "stints.goalie_id = @goalie"}
-	r.subject = func(ctx context.Context, t *tx, rec domain.Stint) (domain.Subject, error) {
-		return gameSubject(ctx, t, rec.Fields.GameID)
-	}
+	r.home = func(rec domain.Stint) home { return home{game: &rec.Fields.GameID} }
 	r.check = func(ctx context.Context, t *tx, _ domain.Actor, before, after *domain.Stint) error {
 		return s.checkStint(ctx, t, before, after)
 	}

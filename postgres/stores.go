@@ -7,6 +7,8 @@ type Stores struct {
 	Programs     *programs
 	Members      *records[domain.MemberFields, domain.None]
 	Tokens       *tokens
+	Sessions     domain.Sessions
+	SignInCodes  domain.SignInCodes
 	Seasons      *records[domain.SeasonFields, domain.None]
 	Competitions *records[domain.CompetitionFields, domain.None]
 	Teams        *records[domain.TeamFields, domain.None]
@@ -50,7 +52,7 @@ func NewStores(db *DB, judge domain.Judge) *Stores {
 	s := &Stores{
 		Members: newMembers(db), Seasons: newSeasons(db), Competitions: newCompetitions(db), Teams: newTeams(db),
 		Goalies: newGoalies(db), RosterSpells: newRosterSpells(db), Games: newGames(db), Drills: newDrills(db),
-		Tokens: newTokens(db), PracticeLogs: newPracticeLogs(db),
+		Tokens: newTokens(db), Sessions: &sessions{db}, SignInCodes: &signInCodes{db}, PracticeLogs: newPracticeLogs(db),
 	}
 	s.Assignments = newAssignments(db, s, judge)
 	s.Habits = newHabits(db, s)

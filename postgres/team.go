@@ -9,9 +9,7 @@ import (
 func newTeams(db *DB) *records[domain.TeamFields, domain.None] {
 	r := newRecords[domain.TeamFields, domain.None](db, domain.NounTeam, "teams")
 	r.own = "(teams.id = ANY(@own_teams)) IS TRUE"
-	r.subject = func(_ context.Context, _ *tx, rec domain.Team) (domain.Subject, error) {
-		return domain.Subject{TeamIDs: []domain.ID{rec.ID}}, nil
-	}
+	r.home = func(rec domain.Team) home { return home{teams: []domain.ID{rec.ID}} }
 	r.removable = func(ctx context.Context, t *tx, _ domain.Actor, rec domain.Team) error {
 		return refuseMembersOf(ctx, t, "team_ids", "team", rec.ID)
 	}

@@ -30,6 +30,7 @@ func peopled(t *testing.T) (*scene, map[string]row, domain.Actor) {
 	_, err := s.stores.Erasures.Erase(t.Context(), s.director, domain.NounGoalie, gone.ID, domain.ErasureConsent{Rev: at(gone.Rev)})
 	require.NoError(t, err)
 	require.NoError(t, s.stores.Accesses.Write(t.Context(), s.program.ID, []domain.Access{s.looked("peopled", noon)}))
+	s.signedIn(t)
 	_, stranger := s.another(t, "Millbrook")
 	return s, rows, stranger
 }
@@ -248,7 +249,7 @@ func TestAnotherProgramReachesNoHistoryAndNoBatch(t *testing.T) {
 	for field, one := range mine {
 		_, err := s.stores.Changes.Of(t.Context(), stranger, one.id, 0, 0)
 		refused(t, domain.NotFound, err)
-		_, err = s.stores.Changes.Undo(t.Context(), stranger, one.id, anyRev, 0)
+		_, err = s.stores.Changes.Undo(t.Context(), stranger, one.id, at(1), 0)
 		refused(t, domain.NotFound, err)
 		_, err = s.stores.Changes.Of(t.Context(), s.director, one.id, 0, 0)
 		require.NoError(t, err, "%s: its own program reads it", field)

@@ -11,9 +11,7 @@ func newViews(db *DB, s *Stores) *records[domain.ViewFields, domain.ViewFound] {
 	r.game = "views.game_id"
 	r.first = lockGameOf("views")
 	r.filters = map[string]string{"game": "views.game_id = @game"}
-	r.subject = func(ctx context.Context, t *tx, rec domain.View) (domain.Subject, error) {
-		return gameSubject(ctx, t, rec.Fields.GameID)
-	}
+	r.home = func(rec domain.View) home { return home{game: &rec.Fields.GameID} }
 	r.check = func(ctx context.Context, t *tx, _ domain.Actor, before, after *domain.View) error {
 		if before != nil && before.Fields.GameID != after.Fields.GameID {
 			return domain.InvalidField("/game_id", "cannot change; remove the view and put it into the other game")

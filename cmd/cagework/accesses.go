@@ -90,6 +90,15 @@ func (j *accessJournal) Collect(ch chan<- prometheus.Metric) {
 	}
 }
 
+// noteChore notes what whoever runs the service did to somebody's records. The chore is done by then: that it could not be
+// noted is said and undoes nothing.
+func noteChore(ctx context.Context, c *console, s *postgres.Stores, a domain.Actor, action domain.AccessAction, noun, of domain.Noun, id domain.ID) {
+	entry := domain.NewAccess(a, time.Now(), action, noun).On(of, id)
+	if err := s.Accesses.Write(ctx, a.ProgramID, []domain.Access{entry}); err != nil {
+		c.notef("cagework: this is not noted among who looked: %v\n", err)
+	}
+}
+
 type accessesCmd struct {
 	Prune accessesPrune `cmd:"" help:"Remove old entries of who looked of one program; serve does it by itself once a day."`
 }

@@ -13,6 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"cagework/domain"
+	"cagework/domain/judgement"
+	"cagework/postgres"
 	"cagework/postgres/pgtest"
 )
 
@@ -96,7 +98,7 @@ func journalled(t *testing.T, dir, one, other string) int {
 func TestWhoLookedOnTheCommandLine(t *testing.T) {
 	t.Parallel()
 	d := pgtest.New(t)
-	program, _, _ := newProgram(t, d.URL)
+	program, director, _ := newProgram(t, d.URL)
 	conn, err := pgx.Connect(t.Context(), d.AdminURL)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = conn.Close(t.Context()) })
@@ -105,6 +107,18 @@ func TestWhoLookedOnTheCommandLine(t *testing.T) {
 		return n
 	}
 	require.Equal(t, 1, count(`action = 'create' AND noun = 'token' AND member_id IS NULL AND record_id IN (SELECT id FROM tokens)`))
+	person := []string{"--database-url", d.URL, "--program", program, "--member", director}
+	ok(t, append([]string{"person", "export", "--out", filepath.Join(t.TempDir(), "out.zip")}, person...)...)
+	require.Equal(t, 1, count(`member_id IS NULL AND record_noun = 'member' AND record_id = '`+director+`' AND action = 'export'`))
+	db, err := postgres.Open(t.Context(), postgres.Config{URL: d.URL, MaxConns: 2})
+	require.NoError(t, err)
+	t.Cleanup(db.Close)
+	goalie := aTeam().Goalies[0]
+	a := domain.Actor{ProgramID: domain.MustParseID(program), Role: domain.Director}
+	_, _, err = postgres.NewStores(db, judgement.Judge{}).Goalies.Put(t.Context(), a, goalie.ID, goalie.Fields)
+	require.NoError(t, err)
+	ok(t, "person", "erase", "--database-url", d.URL, "--program", program, "--goalie", goalie.ID.String()) // a dry run: it tells what is held
+	require.Equal(t, 1, count(`member_id IS NULL AND record_noun = 'goalie' AND record_id = '`+goalie.ID.String()+`' AND action = 'erase'`))
 	_, err = conn.Exec(t.Context(), `INSERT INTO accesses (program_id, id, at, action, noun)
 		SELECT $1, gen_random_uuid(), now() - make_interval(days => 380 + n, hours => 12), 'read', 'week' FROM generate_series(1, 6000) n`, program)
 	require.NoError(t, err)
@@ -115,11 +129,11 @@ func TestWhoLookedOnTheCommandLine(t *testing.T) {
 	}
 	require.Contains(t, prune("--dry-run"), "5981 entries from before")
 	require.Contains(t, prune("--dry-run"), "would be removed")
-	require.Equal(t, 6001, count("true"))
+	require.Equal(t, 6003, count("true"))
 	require.Contains(t, prune(), "5981 entries from before")
-	require.Equal(t, 20, count("true"))
+	require.Equal(t, 22, count("true"))
 	require.Contains(t, prune("--days", "90"), "19 entries")
-	require.Equal(t, 1, count("true"))
+	require.Equal(t, 3, count("true"))
 	for _, args := range [][]string{
 		{"accesses", "prune", "--database-url", d.URL, "--program", program, "--days", "89"},
 		{"serve", "--database-url", d.URL, "--access-days", "89"},

@@ -81,7 +81,7 @@ func signIn(t *testing.T, base, token string) *http.Cookie {
 	cookies := (&http.Response{Header: a.header}).Cookies()
 	require.Len(t, cookies, 1)
 	require.True(t, cookies[0].HttpOnly)
-	require.Equal(t, http.SameSiteStrictMode, cookies[0].SameSite)
+	require.Equal(t, http.SameSiteLaxMode, cookies[0].SameSite)
 	return cookies[0]
 }
 

@@ -53,7 +53,7 @@ func redacted(databaseURL string) string {
 // apiStores hands the postgres stores to the api.
 func apiStores(s *postgres.Stores) api.Stores {
 	return api.Stores{
-		Programs: s.Programs, Members: s.Members, Tokens: s.Tokens, Seasons: s.Seasons,
+		Programs: s.Programs, Members: s.Members, Tokens: s.Tokens, Sessions: s.Sessions, SignInCodes: s.SignInCodes, Seasons: s.Seasons,
 		Competitions: s.Competitions, Teams: s.Teams, Goalies: s.Goalies, RosterSpells: s.RosterSpells,
 		Games: s.Games, Stints: s.Stints, Shots: s.Shots, Readings: s.Readings, Clears: s.Clears, Views: s.Views, Habits: s.Habits,
 		Targets: s.Targets, Drills: s.Drills, Rules: s.Rules, Assignments: s.Assignments,

@@ -5,6 +5,7 @@ package main
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"strings"
 	"syscall"
 	"testing"
@@ -205,7 +206,7 @@ func requireWeek(t *testing.T, s serving) {
 	page := get(t, s.week, s.token, "text/html").want(http.StatusOK)
 	require.Contains(t, page, "<table")
 	require.Contains(t, page, "Rowan Tully")
-	require.Equal(t, "/sign-in", toSignIn(t, s))
+	require.Equal(t, "/sign-in?next="+url.QueryEscape(strings.TrimPrefix(s.week, s.base)), toSignIn(t, s))
 
 	require.Contains(t, get(t, s.base+"/sign-in", "", "text/html").want(http.StatusOK), "<form")
 	req, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.week, nil)

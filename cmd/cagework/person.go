@@ -64,10 +64,10 @@ func (p personExport) Run(ctx context.Context, c *console) (err error) {
 			err = errors.Join(err, os.Remove(p.Out))
 		}
 	}()
-	exports := postgres.NewStores(db, judgement.Judge{}).Exports
-	write := exports.Goalie
+	s := postgres.NewStores(db, judgement.Judge{})
+	write := s.Exports.Goalie
 	if noun == domain.NounMember {
-		write = exports.Member
+		write = s.Exports.Member
 	}
 	z := domain.NewExportZip(file, "What is held on "+string(noun)+" "+id.String())
 	if err := write(ctx, a, id, z); err != nil {
@@ -76,6 +76,7 @@ func (p personExport) Run(ctx context.Context, c *console) (err error) {
 	if err := z.Close(); err != nil {
 		return err
 	}
+	noteChore(ctx, c, s, a, domain.AccessExport, domain.NounExport, noun, id)
 	c.printf("%s\n", p.Out)
 	return nil
 }
@@ -87,7 +88,7 @@ type personErase struct {
 }
 
 // Run makes a dry run, or erases.
-func (p personErase) Run(ctx context.Context, c *console) error {
+func (p personErase) Run(ctx context.Context, c *console) (err error) {
 	a, noun, id, err := p.who()
 	if err != nil {
 		return err
@@ -101,6 +102,11 @@ func (p personErase) Run(ctx context.Context, c *console) error {
 	if err := p.keep(s); err != nil {
 		return err
 	}
+	defer func() {
+		if err == nil {
+			noteChore(ctx, c, s, a, domain.AccessErase, domain.NounErasure, noun, id)
+		}
+	}()
 	if p.Digest == "" {
 		plan, done, err := s.Erasures.Plan(ctx, a, noun, id)
 		if err != nil {

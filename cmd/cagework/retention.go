@@ -65,6 +65,7 @@ func (r retentionCmd) Run(ctx context.Context, c *console) error {
 			if _, err := s.Erasures.Erase(ctx, a, domain.NounGoalie, id, domain.ErasureConsent{Digest: plan.Digest}); err != nil {
 				return err
 			}
+			noteChore(ctx, c, s, a, domain.AccessErase, domain.NounErasure, domain.NounGoalie, id)
 		}
 		c.printf("erased goalie %s\n", id)
 	}

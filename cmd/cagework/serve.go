@@ -7,6 +7,8 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
+	"net/url"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -32,7 +34,9 @@ type serveCmd struct {
 	RequestTimeout time.Duration `name:"request-timeout" env:"CAGEWORK_REQUEST_TIMEOUT" default:"10s" help:"Longest time for a request."`
 	InFlight       int           `name:"in-flight" env:"CAGEWORK_IN_FLIGHT" default:"256" help:"Most requests at once."`
 	DrainDelay     time.Duration `name:"drain-delay" env:"CAGEWORK_DRAIN_DELAY" default:"0s" help:"How long to say not ready before stopping, for a load balancer to notice."`
-	TrustedProxies []string      `name:"trusted-proxies" env:"CAGEWORK_TRUSTED_PROXIES" help:"Addresses whose X-Forwarded-For is believed; nobody's by default."`
+	TrustedProxies []string      `name:"trusted-proxies" env:"CAGEWORK_TRUSTED_PROXIES" help:"Addresses or networks whose X-Forwarded-For and X-Forwarded-Proto are believed; nobody's by default."`
+	SecureCookies  string        `name:"secure-cookies" env:"CAGEWORK_SECURE_COOKIES" default:"auto" enum:"auto,always,never" help:"Whether browsers may send the session's cookie over TLS alone: auto (as this process, a trusted proxy or --public-url says TLS; without any of them for all but this machine), always, or never (plain HTTP on a network that you trust)."`
+	PublicURL      string        `name:"public-url" env:"CAGEWORK_PUBLIC_URL" help:"How browsers reach the service, such as https://goalies.example.org: it stands in sign-in codes' addresses. By default as each request came."`
 	LogLevel       slog.Level    `name:"log-level" env:"CAGEWORK_LOG_LEVEL" default:"info" help:"debug, info, warn or error."`
 }
 
@@ -44,6 +48,9 @@ func (s serveCmd) Validate() error {
 		if errAddress != nil && errNetwork != nil {
 			return errors.New("--trusted-proxies must be addresses or networks, such as 10.0.0.0/8")
 		}
+	}
+	if _, err := publicURL(s.PublicURL); err != nil {
+		return err
 	}
 	switch {
 	case s.BodyLimit < 1024:
@@ -58,13 +65,25 @@ func (s serveCmd) Validate() error {
 	return errors.Join(s.databaseFlags.Validate(), s.accessFlags.Validate())
 }
 
+// publicURL reads the address that browsers use; nil for none.
+func publicURL(text string) (*url.URL, error) {
+	if text == "" {
+		return nil, nil //nolint:nilnil // none is given
+	}
+	u, err := url.Parse(text)
+	if err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "" || u.User != nil || strings.Trim(u.Path, "/") != "" || u.RawQuery != "" {
+		return nil, errors.New("--public-url must be a scheme and a host, such as https://goalies.example.org")
+	}
+	return u, nil
+}
+
 // Run serves until the context ends.
 func (s serveCmd) Run(ctx context.Context, c *console) error {
 	log := slog.New(slog.NewJSONHandler(c.log, &slog.HandlerOptions{Level: s.LogLevel}))
 	log.Info("settings", "version", versionText(), "database_url", redacted(s.DatabaseURL), "address", s.Address,
 		"metrics_address", s.MetricsAddress, "max_connections", s.MaxConnections, "body_limit", s.BodyLimit,
 		"request_timeout", s.RequestTimeout.String(), "in_flight", s.InFlight, "drain_delay", s.DrainDelay.String(),
-		"trusted_proxies", s.TrustedProxies, "log_level", s.LogLevel.String(),
+		"trusted_proxies", s.TrustedProxies, "secure_cookies", s.SecureCookies, "public_url", s.PublicURL, "log_level", s.LogLevel.String(),
 		"journal_dir", s.JournalDir, "journal_bytes", s.JournalBytes, "access_days", s.AccessDays)
 	if s.JournalDir == "" {
 		log.Warn("who looked waits in memory only: while the database takes no writes a restart loses it; set --journal-dir")
@@ -121,9 +140,14 @@ func (s serveCmd) start(ctx context.Context, log *slog.Logger) (*service, error)
 	if s.ErasuresFile == "" {
 		log.Warn("erasures", "reason", "they are not kept apart from the database (CAGEWORK_ERASURES_FILE): a backup that is restored brings erased persons back")
 	}
+	public, err := publicURL(s.PublicURL)
+	if err != nil {
+		return nil, errors.Join(err, v.stop(0))
+	}
 	handler, err := api.New(apiStores(stores), api.Config{
 		Log: log, Metrics: api.NewMetrics(registry), Ready: v.ready(needs), BodyLimit: s.BodyLimit,
 		Accesses: v.accesses, RequestTimeout: s.RequestTimeout, InFlight: s.InFlight, TrustedProxies: s.TrustedProxies,
+		SecureCookies: api.SecureCookies(s.SecureCookies), PublicURL: public,
 	})
 	if err != nil {
 		return nil, errors.Join(err, v.stop(0))
@@ -212,10 +236,10 @@ func (v *service) stop(drain time.Duration) error {
 		}
 	}
 	v.cancel()
+	v.watching.Wait()
 	if v.accesses != nil {
 		v.accesses.stop()
 	}
-	v.watching.Wait()
 	v.db.Close()
 	v.log.Info("stopped")
 	return errors.Join(errs...)

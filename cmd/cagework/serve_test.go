@@ -149,6 +149,7 @@ func TestTheRequestLogSaysNothingOfAPerson(t *testing.T) {
 	var line struct {
 		Level, Msg, Method, Route, Role string
 		RequestID                       string `json:"request_id"`
+		RecordID                        string `json:"record_id"`
 		Status, Bytes                   int
 		Took                            int64
 	}
@@ -165,8 +166,9 @@ func TestTheRequestLogSaysNothingOfAPerson(t *testing.T) {
 	require.Equal(t, len(got.body), line.Bytes)
 	require.Positive(t, line.Took)
 	require.NotEmpty(t, line.RequestID)
+	require.Equal(t, goalie, line.RecordID, "the record's id, and nothing else of it")
 	require.Greater(t, len(entries), 8)
-	for _, private := range []string{token, "Tully", "Rowan", goalie, "stick_hand", "Harbor", "?name", "Bearer"} {
+	for _, private := range []string{token, "Tully", "Rowan", "stick_hand", "Harbor", "?name", "Bearer"} {
 		require.NotContains(t, service.log.String(), private)
 	}
 }

@@ -30,6 +30,10 @@ func TestBordersOfTheSettings(t *testing.T) {
 		{"--drain-delay=5m", true}, {"--drain-delay=5m1s", false},
 		{"--trusted-proxies=somewhere", false}, {"--trusted-proxies=10.0.0.0/33", false},
 		{"--trusted-proxies=127.0.0.1", true}, {"--trusted-proxies=10.0.0.0/8,::1", true},
+		{"--secure-cookies=sometimes", false}, {"--secure-cookies=never", true}, {"--secure-cookies=always", true},
+		{"--public-url=goalies.example.org", false}, {"--public-url=ftp://goalies.example.org", false},
+		{"--public-url=https://goalies.example.org/x", false}, {"--public-url=https://a@goalies.example.org", false},
+		{"--public-url=https://goalies.example.org", true}, {"--public-url=http://10.0.0.7:8080/", true},
 		{"--log-level=loud", false}, {"--log-level=error", true},
 	} {
 		name, _, _ := strings.Cut(c.setting, "=")

@@ -4395,6 +4395,9 @@ type Problem struct {
 	// RetryAfter Seconds to wait before trying again.
 	RetryAfter *int `json:"retry_after,omitempty"`
 
+	// SignIn Where a browser signs in; with 401 and without a token alone.
+	SignIn *string `json:"sign_in,omitempty"`
+
 	// Status The HTTP status.
 	Status int `json:"status"`
 
@@ -5375,7 +5378,7 @@ type ShotBatchItem struct {
 	// Problem Why it was refused; null when it was not.
 	Problem *Problem `json:"problem"`
 
-	// Rev The present rev of the shot; null when there is none to tell.
+	// Rev The present rev of the shot, also of one that holds something else, to compare with; null when there is none to tell.
 	Rev *int64 `json:"rev"`
 
 	// Status How one item of a batch ended.
@@ -5992,6 +5995,30 @@ type ShotToWatch struct {
 // - `middle`: the middle third
 // - `off_side`: the third on the other side
 type Side string
+
+// SignInCode A code that opens one session.
+type SignInCode struct {
+	// Address The sign-in address that holds the code; what the picture shows.
+	Address string `json:"address"`
+
+	// Code What to type on the sign-in page; letter case, spaces and hyphens do not matter.
+	Code string `json:"code"`
+
+	// ExpiresAt Until when it waits.
+	ExpiresAt time.Time `json:"expires_at"`
+
+	// MemberID The member who signs in with it.
+	MemberID openapi_types.UUID `json:"member_id"`
+}
+
+// SignInCodeFields For whom the code is.
+type SignInCodeFields struct {
+	// MemberID The member who signs in with it; the caller when it is null or absent.
+	MemberID *openapi_types.UUID `json:"member_id,omitempty"`
+}
+
+// SignInCodeForm The form of a page; the code is for the caller.
+type SignInCodeForm = map[string]interface{}
 
 // Signal Whether a goalie's rate rises or falls against the goalie's own record of the season, by a chart that raises a false alarm in a season with a stated chance.
 type Signal struct {
@@ -6753,7 +6780,7 @@ type TokenPage struct {
 
 // Undo Which change to take back.
 type Undo struct {
-	// Rev The `rev` of the change to take back; absent or null means the last.
+	// Rev The `rev` of the change to take back; absent or null means the one that If-Match names. With `If-Match: *` it must be there.
 	Rev *int64 `json:"rev,omitempty"`
 }
 
@@ -8111,6 +8138,12 @@ type PatchShotApplicationMergePatchPlusJSONRequestBody = ShotPatch
 // PutShotJSONRequestBody defines body for PutShot for application/json ContentType.
 type PutShotJSONRequestBody = ShotFields
 
+// MakeSignInCodeJSONRequestBody defines body for MakeSignInCode for application/json ContentType.
+type MakeSignInCodeJSONRequestBody = SignInCodeFields
+
+// MakeSignInCodeFormdataRequestBody defines body for MakeSignInCode for application/x-www-form-urlencoded ContentType.
+type MakeSignInCodeFormdataRequestBody = SignInCodeForm
+
 // PatchStintApplicationMergePatchPlusJSONRequestBody defines body for PatchStint for application/merge-patch+json ContentType.
 type PatchStintApplicationMergePatchPlusJSONRequestBody = StintPatch
 
@@ -8359,14 +8392,14 @@ type ClientInterface interface {
 
 	// ListChanges List the changes of a record
 	//
-	// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+	// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Each change is judged by what the record belonged to when it was made; others are left out, and where none is left, the answer is 403. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
 	//
 	// Corresponds with GET /v1/changes/{id} (the `ListChanges` operationId).
 	ListChanges(ctx context.Context, id openapi_types.UUID, params *ListChangesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// UndoChangeWithBody Undo a change of a record
 	//
-	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -8375,7 +8408,7 @@ type ClientInterface interface {
 
 	// UndoChange Undo a change of a record
 	//
-	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -8697,7 +8730,7 @@ type ClientInterface interface {
 
 	// PutGoalieWithBody Create a goalie
 	//
-	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -8706,7 +8739,7 @@ type ClientInterface interface {
 
 	// PutGoalie Create a goalie
 	//
-	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -8818,7 +8851,7 @@ type ClientInterface interface {
 
 	// GetMe Who am I
 	//
-	// Says who the caller is and what they may see. Every member may do this.
+	// Says who the caller is and what they may see; as a page with the names of their teams and goalies. Every member may do this.
 	//
 	// Corresponds with GET /v1/me (the `GetMe` operationId).
 	GetMe(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -9092,7 +9125,7 @@ type ClientInterface interface {
 
 	// PutRosterSpellWithBody Create a roster spell
 	//
-	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -9101,7 +9134,7 @@ type ClientInterface interface {
 
 	// PutRosterSpell Create a roster spell
 	//
-	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -9296,6 +9329,33 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/shots/{id} (the `PutShot` operationId).
 	PutShot(ctx context.Context, id openapi_types.UUID, body PutShotJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeSignInCodeWithBody Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCodeWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeSignInCode Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCode(ctx context.Context, body MakeSignInCodeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeSignInCodeWithFormdataBody Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes a body of the `application/x-www-form-urlencoded` content type.
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCodeWithFormdataBody(ctx context.Context, body MakeSignInCodeFormdataRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListStints List stints
 	//
@@ -9779,7 +9839,7 @@ func (c *Client) PutAssignment(ctx context.Context, id openapi_types.UUID, body 
 
 // ListChanges List the changes of a record
 //
-// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Each change is judged by what the record belonged to when it was made; others are left out, and where none is left, the answer is 403. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
 //
 // Corresponds with GET /v1/changes/{id} (the `ListChanges` operationId).
 func (c *Client) ListChanges(ctx context.Context, id openapi_types.UUID, params *ListChangesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -9796,7 +9856,7 @@ func (c *Client) ListChanges(ctx context.Context, id openapi_types.UUID, params 
 
 // UndoChangeWithBody Undo a change of a record
 //
-// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 //
 // Takes any type of body and a specified content type.
 //
@@ -9815,7 +9875,7 @@ func (c *Client) UndoChangeWithBody(ctx context.Context, id openapi_types.UUID, 
 
 // UndoChange Undo a change of a record
 //
-// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -10537,7 +10597,7 @@ func (c *Client) PatchGoalieWithApplicationMergePatchPlusJSONBody(ctx context.Co
 
 // PutGoalieWithBody Create a goalie
 //
-// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 //
 // Takes any type of body and a specified content type.
 //
@@ -10556,7 +10616,7 @@ func (c *Client) PutGoalieWithBody(ctx context.Context, id openapi_types.UUID, c
 
 // PutGoalie Create a goalie
 //
-// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -10808,7 +10868,7 @@ func (c *Client) GetPositioningLesson(ctx context.Context, params *GetPositionin
 
 // GetMe Who am I
 //
-// Says who the caller is and what they may see. Every member may do this.
+// Says who the caller is and what they may see; as a page with the names of their teams and goalies. Every member may do this.
 //
 // Corresponds with GET /v1/me (the `GetMe` operationId).
 func (c *Client) GetMe(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -11422,7 +11482,7 @@ func (c *Client) PatchRosterSpellWithApplicationMergePatchPlusJSONBody(ctx conte
 
 // PutRosterSpellWithBody Create a roster spell
 //
-// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 //
 // Takes any type of body and a specified content type.
 //
@@ -11441,7 +11501,7 @@ func (c *Client) PutRosterSpellWithBody(ctx context.Context, id openapi_types.UU
 
 // PutRosterSpell Create a roster spell
 //
-// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -11867,6 +11927,63 @@ func (c *Client) PutShotWithBody(ctx context.Context, id openapi_types.UUID, con
 // Corresponds with PUT /v1/shots/{id} (the `PutShot` operationId).
 func (c *Client) PutShot(ctx context.Context, id openapi_types.UUID, body PutShotJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPutShotRequest(c.Server, id, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeSignInCodeWithBody Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *Client) MakeSignInCodeWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeSignInCodeRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeSignInCode Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *Client) MakeSignInCode(ctx context.Context, body MakeSignInCodeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeSignInCodeRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeSignInCodeWithFormdataBody Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes a body of the `application/x-www-form-urlencoded` content type.
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *Client) MakeSignInCodeWithFormdataBody(ctx context.Context, body MakeSignInCodeFormdataRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeSignInCodeRequestWithFormdataBody(c.Server, body)
 	if err != nil {
 		return nil, err
 	}
@@ -17821,6 +17938,57 @@ func NewPutShotRequestWithBody(server string, id openapi_types.UUID, contentType
 	return req, nil
 }
 
+// NewMakeSignInCodeRequest calls the generic MakeSignInCode builder with application/json body
+func NewMakeSignInCodeRequest(server string, body MakeSignInCodeJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewMakeSignInCodeRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewMakeSignInCodeRequestWithFormdataBody calls the generic MakeSignInCode builder with application/x-www-form-urlencoded body
+func NewMakeSignInCodeRequestWithFormdataBody(server string, body MakeSignInCodeFormdataRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	bodyStr, err := runtime.MarshalForm(body, nil)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = strings.NewReader(bodyStr.Encode())
+	return NewMakeSignInCodeRequestWithBody(server, "application/x-www-form-urlencoded", bodyReader)
+}
+
+// NewMakeSignInCodeRequestWithBody constructs an http.Request for the MakeSignInCode method, with any body, and a specified content type
+func NewMakeSignInCodeRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/sign-in-codes")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
 // NewListStintsRequest constructs an http.Request for the ListStints method
 func NewListStintsRequest(server string, params *ListStintsParams) (*http.Request, error) {
 	var err error
@@ -19471,7 +19639,7 @@ type ClientWithResponsesInterface interface {
 
 	// ListChangesWithResponse List the changes of a record
 	//
-	// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+	// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Each change is judged by what the record belonged to when it was made; others are left out, and where none is left, the answer is 403. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -19480,7 +19648,7 @@ type ClientWithResponsesInterface interface {
 
 	// UndoChangeWithBodyWithResponse Undo a change of a record
 	//
-	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -19489,7 +19657,7 @@ type ClientWithResponsesInterface interface {
 
 	// UndoChangeWithResponse Undo a change of a record
 	//
-	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+	// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -19849,7 +20017,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutGoalieWithBodyWithResponse Create a goalie
 	//
-	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -19858,7 +20026,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutGoalieWithResponse Create a goalie
 	//
-	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+	// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -19984,7 +20152,7 @@ type ClientWithResponsesInterface interface {
 
 	// GetMeWithResponse Who am I
 	//
-	// Says who the caller is and what they may see. Every member may do this.
+	// Says who the caller is and what they may see; as a page with the names of their teams and goalies. Every member may do this.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -20290,7 +20458,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutRosterSpellWithBodyWithResponse Create a roster spell
 	//
-	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -20299,7 +20467,7 @@ type ClientWithResponsesInterface interface {
 
 	// PutRosterSpellWithResponse Create a roster spell
 	//
-	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+	// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -20512,6 +20680,33 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/shots/{id} (the `PutShot` operationId).
 	PutShotWithResponse(ctx context.Context, id openapi_types.UUID, body PutShotJSONRequestBody, reqEditors ...RequestEditorFn) (*PutShotResponse, error)
+
+	// MakeSignInCodeWithBodyWithResponse Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCodeWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error)
+
+	// MakeSignInCodeWithResponse Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCodeWithResponse(ctx context.Context, body MakeSignInCodeJSONRequestBody, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error)
+
+	// MakeSignInCodeWithFormdataBodyWithResponse Make a sign-in code
+	//
+	// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+	//
+	// Takes a body of the `application/x-www-form-urlencoded` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+	MakeSignInCodeWithFormdataBodyWithResponse(ctx context.Context, body MakeSignInCodeFormdataRequestBody, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error)
 
 	// ListStintsWithResponse List stints
 	//
@@ -26517,6 +26712,11 @@ func (r GetPositioningLessonResponse) ContentType() string {
 	return ""
 }
 
+// GetMeResponse303Headers the declared response headers of an HTTP 303 response for GetMe
+type GetMeResponse303Headers struct {
+	Location string
+}
+
 // GetMeResponse401Headers the declared response headers of an HTTP 401 response for GetMe
 type GetMeResponse401Headers struct {
 	WWWAuthenticate string
@@ -26536,8 +26736,12 @@ type GetMeResponse struct {
 	ApplicationProblemJSON400 *Malformed
 	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
 	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON406 the response for an HTTP 406 `application/problem+json` response
+	ApplicationProblemJSON406 *NotAcceptable
 	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
 	ApplicationProblemJSONDefault *AnyProblem
+	// Headers303 the parsed response headers for an HTTP 303 response
+	Headers303 *GetMeResponse303Headers
 	// Headers401 the parsed response headers for an HTTP 401 response
 	Headers401 *GetMeResponse401Headers
 	// HeadersDefault the parsed response headers for an HTTP default response
@@ -26557,6 +26761,11 @@ func (r GetMeResponse) GetApplicationProblemJSON400() *Malformed {
 // GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
 func (r GetMeResponse) GetApplicationProblemJSON401() *Unauthenticated {
 	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON406 returns the response for an HTTP 406 `application/problem+json` response
+func (r GetMeResponse) GetApplicationProblemJSON406() *NotAcceptable {
+	return r.ApplicationProblemJSON406
 }
 
 // GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
@@ -31347,6 +31556,117 @@ func (r PutShotResponse) ContentType() string {
 	return ""
 }
 
+// MakeSignInCodeResponse401Headers the declared response headers of an HTTP 401 response for MakeSignInCode
+type MakeSignInCodeResponse401Headers struct {
+	WWWAuthenticate string
+}
+
+// MakeSignInCodeResponseDefaultHeaders the declared response headers of an HTTP default response for MakeSignInCode
+type MakeSignInCodeResponseDefaultHeaders struct {
+	RetryAfter *int
+}
+
+type MakeSignInCodeResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *SignInCode
+	// ApplicationProblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationProblemJSON400 *Malformed
+	// ApplicationProblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationProblemJSON401 *Unauthenticated
+	// ApplicationProblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationProblemJSON403 *Forbidden
+	// ApplicationProblemJSON406 the response for an HTTP 406 `application/problem+json` response
+	ApplicationProblemJSON406 *NotAcceptable
+	// ApplicationProblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationProblemJSON413 *TooLarge
+	// ApplicationProblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationProblemJSON415 *UnsupportedMedia
+	// ApplicationProblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationProblemJSON422 *Invalid
+	// ApplicationProblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationProblemJSONDefault *AnyProblem
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *MakeSignInCodeResponse401Headers
+	// HeadersDefault the parsed response headers for an HTTP default response
+	HeadersDefault *MakeSignInCodeResponseDefaultHeaders
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r MakeSignInCodeResponse) GetJSON201() *SignInCode {
+	return r.JSON201
+}
+
+// GetApplicationProblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON400() *Malformed {
+	return r.ApplicationProblemJSON400
+}
+
+// GetApplicationProblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON401() *Unauthenticated {
+	return r.ApplicationProblemJSON401
+}
+
+// GetApplicationProblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON403() *Forbidden {
+	return r.ApplicationProblemJSON403
+}
+
+// GetApplicationProblemJSON406 returns the response for an HTTP 406 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON406() *NotAcceptable {
+	return r.ApplicationProblemJSON406
+}
+
+// GetApplicationProblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON413() *TooLarge {
+	return r.ApplicationProblemJSON413
+}
+
+// GetApplicationProblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON415() *UnsupportedMedia {
+	return r.ApplicationProblemJSON415
+}
+
+// GetApplicationProblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSON422() *Invalid {
+	return r.ApplicationProblemJSON422
+}
+
+// GetApplicationProblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r MakeSignInCodeResponse) GetApplicationProblemJSONDefault() *AnyProblem {
+	return r.ApplicationProblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r MakeSignInCodeResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r MakeSignInCodeResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r MakeSignInCodeResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r MakeSignInCodeResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListStintsResponse200Headers the declared response headers of an HTTP 200 response for ListStints
 type ListStintsResponse200Headers struct {
 	Link *string
@@ -34622,7 +34942,7 @@ func (c *ClientWithResponses) PutAssignmentWithResponse(ctx context.Context, id 
 
 // ListChangesWithResponse List the changes of a record
 //
-// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Whoever may read the record may read its history; that of a removed record, whoever may read what it was. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
+// Gives the history of one record of any kind, oldest first: who changed it, when, and what it was before. Each change is judged by what the record belonged to when it was made; others are left out, and where none is left, the answer is 403. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not read themselves, they may not do this either.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -34637,7 +34957,7 @@ func (c *ClientWithResponses) ListChangesWithResponse(ctx context.Context, id op
 
 // UndoChangeWithBodyWithResponse Undo a change of a record
 //
-// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -34652,7 +34972,7 @@ func (c *ClientWithResponses) UndoChangeWithBodyWithResponse(ctx context.Context
 
 // UndoChangeWithResponse Undo a change of a record
 //
-// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. For kinds of records that they may not write themselves, they may not do this either.
+// Takes a change back. It puts the fields back as they were before that change, brings a removed record back under its id, or removes a record whose creation is undone. The undo is itself a change in the history, so it can be undone too. If-Match wants the ETag of the record; of a removed record it is the `rev` of its removal in quotes, which the history shows. An undo that was applied already is answered by 200 as it stands, whatever If-Match says, so that it may be sent again until an answer arrives; with `If-Match: *` the body must therefore name the `rev` (422). The outcome is checked like any other write: 409 says that another record stands in the way or on this one, 422 that the old fields no longer fit. A director may do this anywhere in the program, coaches and recorders within their own teams. Both the record, as it is or was when it was removed, and the change must be theirs. For kinds of records that they may not write themselves, they may not do this either.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
@@ -35252,7 +35572,7 @@ func (c *ClientWithResponses) PatchGoalieWithApplicationMergePatchPlusJSONBodyWi
 
 // PutGoalieWithBodyWithResponse Create a goalie
 //
-// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -35267,7 +35587,7 @@ func (c *ClientWithResponses) PutGoalieWithBodyWithResponse(ctx context.Context,
 
 // PutGoalieWithResponse Create a goalie
 //
-// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams.
+// Creates the goalie with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, a coach within their own teams. Until the goalie is on a roster for the first time, they belong to the member who created them.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
@@ -35477,7 +35797,7 @@ func (c *ClientWithResponses) GetPositioningLessonWithResponse(ctx context.Conte
 
 // GetMeWithResponse Who am I
 //
-// Says who the caller is and what they may see. Every member may do this.
+// Says who the caller is and what they may see; as a page with the names of their teams and goalies. Every member may do this.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -35987,7 +36307,7 @@ func (c *ClientWithResponses) PatchRosterSpellWithApplicationMergePatchPlusJSONB
 
 // PutRosterSpellWithBodyWithResponse Create a roster spell
 //
-// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -36002,7 +36322,7 @@ func (c *ClientWithResponses) PutRosterSpellWithBodyWithResponse(ctx context.Con
 
 // PutRosterSpellWithResponse Create a roster spell
 //
-// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams.
+// Creates the roster spell with an id that you made, or confirms that it is there. It never replaces anything. A director may do this anywhere in the program, coaches and recorders within their own teams. The goalie must be of the caller's own teams too, or have been created by them and on no roster yet.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
@@ -36358,6 +36678,51 @@ func (c *ClientWithResponses) PutShotWithResponse(ctx context.Context, id openap
 		return nil, err
 	}
 	return ParsePutShotResponse(rsp)
+}
+
+// MakeSignInCodeWithBodyWithResponse Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *ClientWithResponses) MakeSignInCodeWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error) {
+	rsp, err := c.MakeSignInCodeWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeSignInCodeResponse(rsp)
+}
+
+// MakeSignInCodeWithResponse Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *ClientWithResponses) MakeSignInCodeWithResponse(ctx context.Context, body MakeSignInCodeJSONRequestBody, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error) {
+	rsp, err := c.MakeSignInCode(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeSignInCodeResponse(rsp)
+}
+
+// MakeSignInCodeWithFormdataBodyWithResponse Make a sign-in code
+//
+// Makes a code that opens one session of a member in a browser, within ten minutes: as text to type, or as a picture of the sign-in address that holds it, to point a camera at. To open the address shows the form and uses nothing up. The session stands on the token of whoever made the code, and ends with it. Without `member_id` the code is for the caller; for another member only a director may make one. Every member may do this.
+//
+// Takes a body of the `application/x-www-form-urlencoded` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/sign-in-codes (the `MakeSignInCode` operationId).
+func (c *ClientWithResponses) MakeSignInCodeWithFormdataBodyWithResponse(ctx context.Context, body MakeSignInCodeFormdataRequestBody, reqEditors ...RequestEditorFn) (*MakeSignInCodeResponse, error) {
+	rsp, err := c.MakeSignInCodeWithFormdataBody(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeSignInCodeResponse(rsp)
 }
 
 // ListStintsWithResponse List stints
@@ -42624,6 +42989,9 @@ func ParseGetMeResponse(rsp *http.Response) (*GetMeResponse, error) {
 		}
 		response.JSON200 = &dest
 
+	case rsp.StatusCode == 303:
+		break // No content-type
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
 		var dest Malformed
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -42638,6 +43006,13 @@ func ParseGetMeResponse(rsp *http.Response) (*GetMeResponse, error) {
 		}
 		response.ApplicationProblemJSON401 = &dest
 
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 406:
+		var dest NotAcceptable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON406 = &dest
+
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest AnyProblem
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
@@ -42645,9 +43020,22 @@ func ParseGetMeResponse(rsp *http.Response) (*GetMeResponse, error) {
 		}
 		response.ApplicationProblemJSONDefault = &dest
 
+	case rsp.StatusCode == 200:
+		// Content-type (text/html) unsupported
+
 	}
 
 	switch {
+	case rsp.StatusCode == 303:
+		var headers GetMeResponse303Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = value
+		}
+		response.Headers303 = &headers
 	case rsp.StatusCode == 401:
 		var headers GetMeResponse401Headers
 		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
@@ -47447,6 +47835,114 @@ func ParsePutShotResponse(rsp *http.Response) (*PutShotResponse, error) {
 		response.Headers409 = &headers
 	case true:
 		var headers PutShotResponseDefaultHeaders
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value int
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.HeadersDefault = &headers
+	}
+
+	return response, nil
+}
+
+// ParseMakeSignInCodeResponse parses an HTTP response from a MakeSignInCodeWithResponse call
+func ParseMakeSignInCodeResponse(rsp *http.Response) (*MakeSignInCodeResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &MakeSignInCodeResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest SignInCode
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Malformed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthenticated
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 406:
+		var dest NotAcceptable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON406 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest UnsupportedMedia
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest AnyProblem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationProblemJSONDefault = &dest
+
+	case rsp.StatusCode == 201:
+		// Content-type (text/html) unsupported
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers MakeSignInCodeResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = value
+		}
+		response.Headers401 = &headers
+	case true:
+		var headers MakeSignInCodeResponseDefaultHeaders
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value int
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: ""}); err != nil {

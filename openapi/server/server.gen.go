@@ -4391,6 +4391,9 @@ type Problem struct {
 	// RetryAfter Seconds to wait before trying again.
 	RetryAfter *int `json:"retry_after,omitempty"`
 
+	// SignIn Where a browser signs in; with 401 and without a token alone.
+	SignIn *string `json:"sign_in,omitempty"`
+
 	// Status The HTTP status.
 	Status int `json:"status"`
 
@@ -5371,7 +5374,7 @@ type ShotBatchItem struct {
 	// Problem Why it was refused; null when it was not.
 	Problem *Problem `json:"problem"`
 
-	// Rev The present rev of the shot; null when there is none to tell.
+	// Rev The present rev of the shot, also of one that holds something else, to compare with; null when there is none to tell.
 	Rev *int64 `json:"rev"`
 
 	// Status How one item of a batch ended.
@@ -5989,11 +5992,41 @@ type ShotToWatch struct {
 // - `off_side`: the third on the other side
 type Side string
 
-// SignIn The form of the sign-in page.
+// SignIn The form of the sign-in page. A code is looked at only where there is no token.
 type SignIn struct {
+	// Code A sign-in code; letter case, spaces and hyphens do not matter.
+	Code *string `json:"code,omitempty"`
+
+	// Next The page to go on to, a path of this service; anything else is left out.
+	Next *string `json:"next,omitempty"`
+
 	// Token A bearer token.
-	Token string `json:"token"`
+	Token *string `json:"token,omitempty"`
 }
+
+// SignInCode A code that opens one session.
+type SignInCode struct {
+	// Address The sign-in address that holds the code; what the picture shows.
+	Address string `json:"address"`
+
+	// Code What to type on the sign-in page; letter case, spaces and hyphens do not matter.
+	Code string `json:"code"`
+
+	// ExpiresAt Until when it waits.
+	ExpiresAt time.Time `json:"expires_at"`
+
+	// MemberID The member who signs in with it.
+	MemberID openapi_types.UUID `json:"member_id"`
+}
+
+// SignInCodeFields For whom the code is.
+type SignInCodeFields struct {
+	// MemberID The member who signs in with it; the caller when it is null or absent.
+	MemberID *openapi_types.UUID `json:"member_id,omitempty"`
+}
+
+// SignInCodeForm The form of a page; the code is for the caller.
+type SignInCodeForm = map[string]interface{}
 
 // Signal Whether a goalie's rate rises or falls against the goalie's own record of the season, by a chart that raises a false alarm in a season with a stated chance.
 type Signal struct {
@@ -6755,7 +6788,7 @@ type TokenPage struct {
 
 // Undo Which change to take back.
 type Undo struct {
-	// Rev The `rev` of the change to take back; absent or null means the last.
+	// Rev The `rev` of the change to take back; absent or null means the one that If-Match names. With `If-Match: *` it must be there.
 	Rev *int64 `json:"rev,omitempty"`
 }
 
@@ -7312,6 +7345,9 @@ type AnyProblem = Problem
 // Conflict What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type Conflict = Problem
 
+// CrossOrigin What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
+type CrossOrigin = Problem
+
 // Forbidden What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type Forbidden = Problem
 
@@ -7336,11 +7372,23 @@ type Stale = Problem
 // TooLarge What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type TooLarge = Problem
 
+// TooMany What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
+type TooMany = Problem
+
 // Unauthenticated What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type Unauthenticated = Problem
 
 // UnsupportedMedia What went wrong (RFC 9457). Tell problems apart by `type`; the table is in the introduction. Ignore members that you do not know.
 type UnsupportedMedia = Problem
+
+// GetSignInParams defines parameters for GetSignIn.
+type GetSignInParams struct {
+	// Code A sign-in code.
+	Code *string `form:"code,omitempty" json:"code,omitempty"`
+
+	// Next The page to go on to, a path of this service; anything else is left out.
+	Next *string `form:"next,omitempty" json:"next,omitempty"`
+}
 
 // ListAccessesParams defines parameters for ListAccesses.
 type ListAccessesParams struct {
@@ -8116,6 +8164,12 @@ type PatchShotApplicationMergePatchPlusJSONRequestBody = ShotPatch
 // PutShotJSONRequestBody defines body for PutShot for application/json ContentType.
 type PutShotJSONRequestBody = ShotFields
 
+// MakeSignInCodeJSONRequestBody defines body for MakeSignInCode for application/json ContentType.
+type MakeSignInCodeJSONRequestBody = SignInCodeFields
+
+// MakeSignInCodeFormdataRequestBody defines body for MakeSignInCode for application/x-www-form-urlencoded ContentType.
+type MakeSignInCodeFormdataRequestBody = SignInCodeForm
+
 // PatchStintApplicationMergePatchPlusJSONRequestBody defines body for PatchStint for application/merge-patch+json ContentType.
 type PatchStintApplicationMergePatchPlusJSONRequestBody = StintPatch
 
@@ -8210,6 +8264,9 @@ func (t *Clause_Is) UnmarshalJSON(b []byte) error {
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
+	// GetStart Go to the first page
+	// (GET /)
+	GetStart(c *gin.Context)
 	// GetDocs Read this document as pages
 	// (GET /docs)
 	GetDocs(c *gin.Context)
@@ -8224,8 +8281,8 @@ type ServerInterface interface {
 	GetReadiness(c *gin.Context)
 	// GetSignIn Show the sign-in form
 	// (GET /sign-in)
-	GetSignIn(c *gin.Context)
-	// SignIn Sign in with a token
+	GetSignIn(c *gin.Context, params GetSignInParams)
+	// SignIn Sign in with a token or a code
 	// (POST /sign-in)
 	SignIn(c *gin.Context)
 	// SignOut Sign out
@@ -8501,6 +8558,9 @@ type ServerInterface interface {
 	// PutShot Create a shot
 	// (PUT /v1/shots/{id})
 	PutShot(c *gin.Context, id openapi_types.UUID)
+	// MakeSignInCode Make a sign-in code
+	// (POST /v1/sign-in-codes)
+	MakeSignInCode(c *gin.Context)
 	// ListStints List stints
 	// (GET /v1/stints)
 	ListStints(c *gin.Context, params ListStintsParams)
@@ -8593,6 +8653,19 @@ type ServerInterfaceWrapper struct {
 
 type MiddlewareFunc func(c *gin.Context)
 
+// GetStart operation middleware
+func (siw *ServerInterfaceWrapper) GetStart(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetStart(c)
+}
+
 // GetDocs operation middleware
 func (siw *ServerInterfaceWrapper) GetDocs(c *gin.Context) {
 
@@ -8648,6 +8721,28 @@ func (siw *ServerInterfaceWrapper) GetReadiness(c *gin.Context) {
 // GetSignIn operation middleware
 func (siw *ServerInterfaceWrapper) GetSignIn(c *gin.Context) {
 
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetSignInParams
+
+	// ------------- Optional query parameter "code" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "code", c.Request.URL.Query(), &params.Code, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter code: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "next" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "next", c.Request.URL.Query(), &params.Next, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter next: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	for _, middleware := range siw.HandlerMiddlewares {
 		middleware(c)
 		if c.IsAborted() {
@@ -8655,7 +8750,7 @@ func (siw *ServerInterfaceWrapper) GetSignIn(c *gin.Context) {
 		}
 	}
 
-	siw.Handler.GetSignIn(c)
+	siw.Handler.GetSignIn(c, params)
 }
 
 // SignIn operation middleware
@@ -12316,6 +12411,19 @@ func (siw *ServerInterfaceWrapper) PutShot(c *gin.Context) {
 	siw.Handler.PutShot(c, id)
 }
 
+// MakeSignInCode operation middleware
+func (siw *ServerInterfaceWrapper) MakeSignInCode(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.MakeSignInCode(c)
+}
+
 // ListStints operation middleware
 func (siw *ServerInterfaceWrapper) ListStints(c *gin.Context) {
 
@@ -13452,6 +13560,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/members/:id/export", wrapper.GetMemberExport)
 	router.POST(options.BaseURL+"/v1/members/:id/erasure", wrapper.EraseMember)
 	router.GET(options.BaseURL+"/v1/erasures", wrapper.ListErasures)
+	router.POST(options.BaseURL+"/v1/sign-in-codes", wrapper.MakeSignInCode)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens)
 	router.DELETE(options.BaseURL+"/v1/tokens/:id", wrapper.RemoveToken)
 	router.GET(options.BaseURL+"/v1/tokens/:id", wrapper.GetToken)
@@ -13529,6 +13638,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness)
 	router.GET(options.BaseURL+"/openapi.yaml", wrapper.GetContract)
 	router.GET(options.BaseURL+"/docs", wrapper.GetDocs)
+	router.GET(options.BaseURL+"/", wrapper.GetStart)
 	router.GET(options.BaseURL+"/sign-in", wrapper.GetSignIn)
 	router.POST(options.BaseURL+"/sign-in", wrapper.SignIn)
 	router.POST(options.BaseURL+"/sign-out", wrapper.SignOut)

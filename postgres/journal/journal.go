@@ -247,7 +247,10 @@ func (j *Journal) send(collected <-chan struct{}) {
 				j.prune(j.last)
 			}
 		case <-collected:
-			j.flush(j.last)
+			if j.flush(j.last) { // now there is room to say what is missing, and nobody else who could
+				j.keep(nil)
+				j.flush(j.last)
+			}
 			return
 		}
 	}
