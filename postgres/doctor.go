@@ -136,14 +136,14 @@ func (p *Patient) durable(ctx context.Context) (Finding, error) {
 	return fine("a write that was acknowledged survives a crash")
 }
 
-// rowSecurity looks at every table that names a program.
+// rowSecurity looks at every table that has it or a policy for it. One that lost both is found by what its migration made.
 func (p *Patient) rowSecurity(ctx context.Context) (Finding, error) {
 	var tables int
 	var open []string
 	err := p.conn.QueryRow(ctx, `WITH ours AS (
-			SELECT c.oid, c.relname::text AS name, c.relrowsecurity AND c.relforcerowsecurity AND EXISTS
-				(SELECT FROM pg_policy p WHERE p.polrelid = c.oid) AS closed FROM pg_class c
-			WHERE c.relnamespace = 'public'::regnamespace AND c.relkind IN ('r', 'p') AND c.relname <> 'schema_migrations'
+			SELECT c.relname::text AS name, c.relrowsecurity AND c.relforcerowsecurity AS closed FROM pg_class c
+			WHERE c.relnamespace = 'public'::regnamespace AND c.relkind IN ('r', 'p')
+				AND (c.relrowsecurity OR EXISTS (SELECT FROM pg_policy p WHERE p.polrelid = c.oid))
 		) SELECT count(*), coalesce(array_agg(name ORDER BY name) FILTER (WHERE NOT closed), '{}') FROM ours`).Scan(&tables, &open)
 	switch {
 	case err != nil:
@@ -152,7 +152,7 @@ func (p *Patient) rowSecurity(ctx context.Context) (Finding, error) {
 		return bad(Problem, "not forced on "+strings.Join(open, ", ")+": one program's records can reach another's",
 			"ALTER TABLE ... ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY, with the policy of the migrations; then find out who changed it")
 	case tables == 0:
-		return bad(Problem, "there are no tables", "cagework migrate")
+		return bad(Problem, "no table has it", "cagework migrate")
 	}
 	return fine("forced on all %d tables", tables)
 }
