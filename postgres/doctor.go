@@ -2,13 +2,11 @@ package postgres
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
-	"github.com/jackc/pgx/v5/pgconn"
 )
 
 // State is how bad a finding is.
@@ -38,12 +36,12 @@ const (
 // Patient is a database as whoever runs the service looks after it: asked once, by the login of the service, and by no
 // pool.
 type Patient struct {
-	conn    *pgx.Conn
-	version uint // the schema that the program needs
+	conn  *pgx.Conn
+	needs Needs
 }
 
 // Admit connects to a database to look after it.
-func Admit(ctx context.Context, databaseURL string, version uint) (*Patient, error) {
+func Admit(ctx context.Context, databaseURL string, needs Needs) (*Patient, error) {
 	config, err := pgx.ParseConfig(databaseURL)
 	if err != nil {
 		return nil, fmt.Errorf("database URL: %w", err)
@@ -55,7 +53,7 @@ func Admit(ctx context.Context, databaseURL string, version uint) (*Patient, err
 	if err != nil {
 		return nil, err
 	}
-	return &Patient{conn, version}, nil
+	return &Patient{conn, needs}, nil
 }
 
 // Discharge ends the connection.
@@ -67,9 +65,8 @@ func (p *Patient) Examine(ctx context.Context) []Finding {
 		name string
 		look func(context.Context) (Finding, error)
 	}{
-		{"server", p.server}, {"writable", p.writable}, {"durable", p.durable}, {"schema", p.schema}, {"role", p.role},
-		{"row security", p.rowSecurity}, {"login", p.login}, {"clock", p.clock}, {"connections", p.connections},
-		{"timeouts", p.timeouts},
+		{"server", p.server}, {"service", p.service}, {"durable", p.durable}, {"row security", p.rowSecurity}, {"login", p.login},
+		{"clock", p.clock}, {"connections", p.connections}, {"timeouts", p.timeouts},
 	}
 	found := make([]Finding, 0, len(checks))
 	for _, check := range checks {
@@ -108,21 +105,16 @@ func (p *Patient) server(ctx context.Context) (Finding, error) {
 	return fine("%s", says)
 }
 
-func (p *Patient) writable(ctx context.Context) (Finding, error) {
-	var standby, readOnly, restoring bool
-	err := p.conn.QueryRow(ctx, `SELECT pg_is_in_recovery(), current_setting('default_transaction_read_only')::bool,
-		to_regnamespace('cagework_restoring') IS NOT NULL`).Scan(&standby, &readOnly, &restoring)
-	switch {
-	case err != nil:
+// service asks what the service could do, in the way in which it asks itself.
+func (p *Patient) service(ctx context.Context) (Finding, error) {
+	l := look{needs: p.needs}
+	if err := l.take(ctx, p.conn); err != nil {
 		return Finding{}, err
-	case restoring:
-		return bad(Problem, "a restore was not finished here", "drop the database and restore again")
-	case standby:
-		return bad(Problem, "this is a standby, which takes no writes", "name the primary in the address")
-	case readOnly:
-		return bad(Problem, "transactions are read-only here by default", "find out why (a full disk?), then ALTER DATABASE ... RESET default_transaction_read_only")
 	}
-	return fine("takes writes")
+	if r := l.judge(); !r.Ready() {
+		return bad(Problem, r.Reason(), "do what it says, then look again")
+	}
+	return fine("can read and write, at schema version %d", l.version)
 }
 
 // durable: what was acknowledged must survive that the power goes.
@@ -144,61 +136,14 @@ func (p *Patient) durable(ctx context.Context) (Finding, error) {
 	return fine("a write that was acknowledged survives a crash")
 }
 
-func (p *Patient) schema(ctx context.Context) (Finding, error) {
-	var have int64
-	var dirty bool
-	err := p.conn.QueryRow(ctx, `SELECT version, dirty FROM schema_migrations`).Scan(&have, &dirty)
-	needed := int64(p.version) //nolint:gosec // a small number
-	switch {
-	case errors.Is(err, pgx.ErrNoRows), sqlState(err) == "42P01":
-		return bad(Problem, "the database was never migrated", "cagework migrate")
-	case err != nil:
-		return Finding{}, err
-	case dirty:
-		return bad(Problem, fmt.Sprintf("migration %d failed half-way", have), "cagework migrate, which says how to go on")
-	case have < needed:
-		return bad(Problem, fmt.Sprintf("version %d; this program needs %d", have, needed), "cagework migrate")
-	case have > needed:
-		return bad(Problem, fmt.Sprintf("version %d; this program knows %d", have, needed), "run the newer cagework that migrated it")
-	}
-	return fine("version %d", have)
-}
-
-// role asks whether the service's role is there and may do what it must.
-func (p *Patient) role(ctx context.Context) (Finding, error) {
-	var there, member, schema bool
-	var lacks []string
-	err := p.conn.QueryRow(ctx, `SELECT to_regrole('cagework_service') IS NOT NULL,
-		coalesce(pg_has_role(to_regrole('cagework_service')::oid, 'MEMBER'), false),
-		coalesce(has_schema_privilege(to_regrole('cagework_service')::oid, 'public', 'USAGE'), false),
-		ARRAY(SELECT c.relname::text FROM pg_class c WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r'
-			AND NOT has_table_privilege(to_regrole('cagework_service')::oid, c.oid, 'SELECT') ORDER BY 1)`).
-		Scan(&there, &member, &schema, &lacks)
-	switch {
-	case err != nil:
-		return Finding{}, err
-	case !there:
-		return bad(Problem, "the server lacks the role cagework_service, which holds the service's rights",
-			"restore the backup with cagework restore, which makes it; a dump alone does not")
-	case !member:
-		return bad(Problem, "the login is not a member of the role cagework_service", "GRANT cagework_service TO the login")
-	case !schema || len(lacks) > 0:
-		return bad(Problem, fmt.Sprintf("the role cagework_service lacks rights (on %d tables)", len(lacks)),
-			"restore with cagework restore, or grant what the migrations grant")
-	}
-	return fine("cagework_service is there, with its rights, and the login is a member")
-}
-
-// rowSecurity looks at every table that holds what is a program's. Hashes of sign-in codes, by which a code finds its program, are
-// no program's.
+// rowSecurity looks at every table that has it or a policy for it. One that lost both is found by what its migration made.
 func (p *Patient) rowSecurity(ctx context.Context) (Finding, error) {
 	var tables int
 	var open []string
 	err := p.conn.QueryRow(ctx, `WITH ours AS (
-			SELECT c.oid, c.relname::text AS name, c.relrowsecurity AND c.relforcerowsecurity AND EXISTS
-				(SELECT FROM pg_policy p WHERE p.polrelid = c.oid) AS closed FROM pg_class c
-			WHERE c.relnamespace = 'public'::regnamespace AND c.relkind IN ('r', 'p') 
-				AND c.relname NOT IN ('schema_migrations', 'sign_in_code_programs')
+			SELECT c.relname::text AS name, c.relrowsecurity AND c.relforcerowsecurity AS closed FROM pg_class c
+			WHERE c.relnamespace = 'public'::regnamespace AND c.relkind IN ('r', 'p')
+				AND (c.relrowsecurity OR EXISTS (SELECT FROM pg_policy p WHERE p.polrelid = c.oid))
 		) SELECT count(*), coalesce(array_agg(name ORDER BY name) FILTER (WHERE NOT closed), '{}') FROM ours`).Scan(&tables, &open)
 	switch {
 	case err != nil:
@@ -207,7 +152,7 @@ func (p *Patient) rowSecurity(ctx context.Context) (Finding, error) {
 		return bad(Problem, "not forced on "+strings.Join(open, ", ")+": one program's records can reach another's",
 			"ALTER TABLE ... ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY, with the policy of the migrations; then find out who changed it")
 	case tables == 0:
-		return bad(Problem, "there are no tables", "cagework migrate")
+		return bad(Problem, "no table has it", "cagework migrate")
 	}
 	return fine("forced on all %d tables", tables)
 }
@@ -303,12 +248,4 @@ func (p *Patient) Disk(ctx context.Context) (dataDir string, size int64, err err
 	err = p.conn.QueryRow(ctx, `SELECT pg_database_size(current_database()), coalesce((SELECT setting FROM pg_settings WHERE name = 'data_directory'
 		AND coalesce(inet_server_addr() <<= '127.0.0.0/8' OR inet_server_addr() = '::1', true)), '')`).Scan(&size, &dataDir)
 	return dataDir, size, err
-}
-
-// sqlState is the code of the server's refusal behind an error, empty when there is none.
-func sqlState(err error) string {
-	if pg, ok := errors.AsType[*pgconn.PgError](err); ok {
-		return pg.Code
-	}
-	return ""
 }

@@ -133,6 +133,7 @@ type look struct {
 
 	migrated, role, member, bypass bool
 	standby, readOnly              bool
+	restoring                      bool // a restore runs, or was not finished
 
 	readable bool // a request's way of reading worked
 	version  int64
@@ -152,9 +153,10 @@ func (l *look) take(ctx context.Context, conn beginner) error {
 		coalesce(pg_has_role(current_user, r.oid, 'MEMBER'), false), me.rolsuper OR me.rolbypassrls,
 		pg_is_in_recovery(), current_setting('transaction_read_only')::bool,
 		coalesce(substring(obj_description(to_regclass('schema_migrations'), 'pg_class')
-			FROM 'serves programs that know schema version (\d+)'), '0')::bigint
+			FROM 'serves programs that know schema version (\d+)'), '0')::bigint,
+		to_regnamespace('cagework_restoring') IS NOT NULL
 		FROM pg_roles me LEFT JOIN pg_roles r ON r.rolname = 'cagework_service' WHERE me.rolname = current_user`).
-		Scan(&l.migrated, &l.role, &l.member, &l.bypass, &l.standby, &l.readOnly, &l.serves)
+		Scan(&l.migrated, &l.role, &l.member, &l.bypass, &l.standby, &l.readOnly, &l.serves, &l.restoring)
 	if err != nil || !l.migrated {
 		return err
 	}
@@ -214,6 +216,9 @@ func refusedOrNil(err error) error {
 }
 
 func (l *look) judge() domain.Readiness {
+	if l.restoring { // whoever was erased since the backup may be there still
+		return domain.Readiness{Reasons: []string{"the database is being restored, or a restore was not finished: then drop it and restore again"}}
+	}
 	if !l.migrated {
 		return domain.Readiness{Reasons: []string{"the database was never migrated; run cagework migrate"}}
 	}

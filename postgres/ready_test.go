@@ -45,6 +45,13 @@ func TestReady(t *testing.T) {
 	require.False(t, half.Writes)
 	w.exec(t, `UPDATE schema_migrations SET dirty = false`)
 	require.Equal(t, allIsWell, w.pool.Ready(t.Context(), n))
+	w.exec(t, `CREATE SCHEMA cagework_restoring`)
+	restoring := w.pool.Ready(t.Context(), n)
+	require.Contains(t, restoring.Reason(), "being restored")
+	require.False(t, restoring.Reads, "whoever was erased may be there still")
+	require.False(t, restoring.Writes)
+	w.exec(t, `DROP SCHEMA cagework_restoring`)
+	require.Equal(t, allIsWell, w.pool.Ready(t.Context(), n))
 	w.exec(t, `DELETE FROM schema_migrations`)
 	require.Contains(t, w.pool.Ready(t.Context(), n).Reason(), "was never migrated")
 }

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"cagework/domain"
@@ -53,11 +54,11 @@ func (d doctorCmd) Run(ctx context.Context, c *console) error {
 }
 
 func (d doctorCmd) examine(ctx context.Context) ([]postgres.Finding, error) {
-	needed, err := migrations.Latest()
+	needs, err := schemaNeeds()
 	if err != nil {
 		return nil, err
 	}
-	patient, err := postgres.Admit(ctx, d.DatabaseURL, needed)
+	patient, err := postgres.Admit(ctx, d.DatabaseURL, needs)
 	found := []postgres.Finding{{Check: "database", State: postgres.Fine, Says: "answers"}}
 	if err != nil {
 		found[0] = postgres.Finding{Check: "database", State: postgres.Problem, Says: "does not answer: " + err.Error(),
@@ -65,9 +66,36 @@ func (d doctorCmd) examine(ctx context.Context) ([]postgres.Finding, error) {
 	} else {
 		defer patient.Discharge(context.WithoutCancel(ctx))
 		found = append(found, patient.Examine(ctx)...)
-		found = append(found, d.disk(ctx, patient))
+		found = append(found, d.rights(ctx), d.disk(ctx, patient))
 	}
 	return append(found, d.backups(time.Now()), d.erasures()), nil
+}
+
+// rights looks for what a database lacks that the files of its schema gave it.
+func (d doctorCmd) rights(ctx context.Context) postgres.Finding {
+	f := postgres.Finding{Check: "rights", State: postgres.Fine, Says: "role, rights, policies and functions are as the schema made them"}
+	faults, err := migrations.Inspect(ctx, d.DatabaseURL)
+	if err != nil {
+		f.State, f.Says, f.Do = postgres.Problem, "they can't be told: "+err.Error(), "cagework migrate version says more"
+		return f
+	}
+	var what []string
+	f.Do = "as a superuser: cagework migrate, which mends it"
+	for _, fault := range faults {
+		what = append(what, fault.What)
+		if fault.Hand {
+			f.Do = fault.Mend
+		}
+	}
+	if len(what) == 0 {
+		f.Do = ""
+		return f
+	}
+	f.State, f.Says = postgres.Problem, strings.Join(what[:min(len(what), 5)], "; ")
+	if len(what) > 5 {
+		f.Says += fmt.Sprintf("; and %d more", len(what)-5)
+	}
+	return f
 }
 
 // erasures looks for the list without which a restored backup brings erased people back.

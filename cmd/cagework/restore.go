@@ -68,7 +68,11 @@ func (r restoreCmd) Run(ctx context.Context, c *console) error {
 	case m.Schema > latest:
 		c.notef("next: a newer cagework (the schema is %d, this one knows %d)\n", m.Schema, latest)
 	}
-	c.notef("next: the service's login, a plain member of cagework_service; a backup holds no logins and no passwords\n" +
+	if r.NoErasures {
+		c.notef("whoever was erased since the backup is back\n")
+	}
+	c.notef("tokens that were revoked and sessions that ended since the backup work again: revoke and end them again\n" +
+		"next: the service's login, a plain member of cagework_service; a backup holds no logins and no passwords\n" +
 		"then, on each phone and whatever else follows changes: start the change feed over, and send again what it still holds.\n" +
 		"What is there already is answered with 200. What was written after the backup and is held by nobody is gone.\n")
 	return nil
