@@ -73,7 +73,7 @@ func (l *line) answer() (res *http.Response, body []byte, closed bool) {
 
 func (l *line) wantProblem(status int, code domain.Code) api.Problem {
 	l.t.Helper()
-	res, body, closed := l.answer()
+	res, body, closed := l.answer() //nolint:bodyclose // it was read to its end and closed
 	require.Equal(l.t, status, res.StatusCode, "%s", body)
 	var p api.Problem
 	require.NoError(l.t, json.Unmarshal(body, &p))
@@ -132,7 +132,7 @@ func TestASlowBodyGetsThrough(t *testing.T) {
 		time.Sleep(100 * time.Millisecond) // the line is slow
 		l.send(piece)
 	}
-	res, answer, closed := l.answer()
+	res, answer, closed := l.answer() //nolint:bodyclose // it was read to its end and closed
 	require.Equal(t, http.StatusMultiStatus, res.StatusCode, "%s", answer)
 	require.Equal(t, 20, strings.Count(string(answer), `"created"`), "%s", answer)
 	require.False(t, closed)
@@ -221,7 +221,7 @@ func TestEachOperationHasItsOwnSize(t *testing.T) {
 
 			l = newLine(t, at)
 			l.send(head + "Content-Length: " + strconv.Itoa(limit) + "\r\n\r\n" + strings.Repeat(" ", limit))
-			res, _, closed := l.answer()
+			res, _, closed := l.answer() //nolint:bodyclose // it was read to its end and closed
 			require.Contains(t, []int{http.StatusUnauthorized, http.StatusUnsupportedMediaType}, res.StatusCode)
 			require.False(t, closed)
 		})
@@ -237,7 +237,7 @@ func TestABodyThatIsNotAskedFor(t *testing.T) {
 	l := newLine(t, at)
 	for range 2 {
 		l.send("GET /healthz HTTP/1.1\r\nHost: x\r\nContent-Length: 7\r\n\r\n{\"a\":1}")
-		res, _, closed := l.answer()
+		res, _, closed := l.answer() //nolint:bodyclose // it was read to its end and closed
 		require.Equal(t, http.StatusOK, res.StatusCode)
 		require.False(t, closed)
 	}

@@ -45,7 +45,7 @@ func TestBadInput(t *testing.T) {
 			"game_id": idIn(teamPath), "outcome": "save", "film_ms": 1, "deflected": nil}}, 422, domain.Invalid, "/deflected"},
 		"silence inside a list": {call{method: http.MethodPut, path: "/v1/practice-logs/0195b000-0000-7000-8000-000000000006", body: map[string]any{
 			"goalie_id": idIn(goaliePath), "team_id": idIn(teamPath), "practised_on": "2026-04-08",
-			"done": []any{map[string]any{"drill_id": idIn(goaliePath), "minutes": 4}}}}, 422, domain.Invalid, "/done/0/MINUTES"},
+			"done": []any{map[string]any{"drill_id": idIn(goaliePath), "minutes": 4}}}}, 422, domain.Invalid, "/done/0/repetitions"},
 		"other letter case inside a list": {call{method: http.MethodPut, path: "/v1/practice-logs/0195b000-0000-7000-8000-000000000006", body: map[string]any{
 			"goalie_id": idIn(goaliePath), "team_id": idIn(teamPath), "practised_on": "2026-04-08",
 			"done": []any{map[string]any{"drill_id": idIn(goaliePath), "MINUTES": 4, "repetitions": 1, "live_shots": 0}}}}, 422, domain.Invalid, "/done/0/MINUTES"},

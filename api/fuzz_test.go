@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"encoding/json"
 	"net/http"
 	"net/http/httptest"
@@ -67,7 +68,7 @@ func requireOurWords(t *testing.T, err error) {
 func withHeader(name, value string) *gin.Context {
 	gin.SetMode(gin.ReleaseMode)
 	c := gin.CreateTestContextOnly(httptest.NewRecorder(), gin.New())
-	c.Request = httptest.NewRequest(http.MethodGet, "/", nil)
+	c.Request = httptest.NewRequestWithContext(context.Background(), http.MethodGet, "/", nil)
 	c.Request.Header[name] = []string{value}
 	return c
 }

@@ -82,7 +82,7 @@ func inContract(op openapi.Operation, known bool, got reply) bool {
 // routed gives the operation that a request asks for, which need not be the one that it was made from.
 func routed(a attempt) (openapi.Operation, bool) {
 	u, err := url.ParseRequestURI(a.target)
-	if err != nil || strings.Contains(strings.ToLower(u.EscapedPath()), "%2f") || strings.Contains(u.Path, "//") || strings.HasSuffix(u.Path, "/") {
+	if err != nil || strings.Contains(strings.ToLower(u.EscapedPath()), "%2f") || strings.Contains(u.Path, "//") || u.Path != "/" && strings.HasSuffix(u.Path, "/") {
 		return openapi.Operation{}, false
 	}
 	method := a.method

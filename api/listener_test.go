@@ -67,7 +67,7 @@ func TestWhatTheServerRefusesByItselfIsAProblemToo(t *testing.T) {
 		"another coding":   {"POST /v1/shots/batch HTTP/1.1\r\nHost: x\r\nTransfer-Encoding: rot13\r\n\r\n", 501, "chunked"},
 		"another protocol": {"GET /healthz HTTP/3.0\r\nHost: x\r\n\r\n", 505, "HTTP/1.1"},
 	} {
-		res, body, closed := raw(t, at, c.text)
+		res, body, closed := raw(t, at, c.text) //nolint:bodyclose // it was read to its end and closed
 		require.Equal(t, c.status, res.StatusCode, name)
 		require.Equal(t, "application/problem+json", res.Header.Get("Content-Type"), name)
 		var p api.Problem
@@ -82,7 +82,7 @@ func TestWhatTheServerRefusesByItselfIsAProblemToo(t *testing.T) {
 func TestWhatAHandlerAnswersPassesAsItIs(t *testing.T) {
 	t.Parallel()
 	at := listening(t, newService(t).handler)
-	res, body, closed := raw(t, at, "GET /v1/nothing HTTP/1.1\r\nHost: x\r\nRequest-Id: mine\r\n\r\n")
+	res, body, closed := raw(t, at, "GET /v1/nothing HTTP/1.1\r\nHost: x\r\nRequest-Id: mine\r\n\r\n") //nolint:bodyclose // it was read to its end and closed
 	require.Equal(t, http.StatusNotFound, res.StatusCode)
 	require.Equal(t, "mine", res.Header.Get("Request-Id"))
 	require.Contains(t, string(body), `"instance":"/v1/nothing"`)
@@ -94,7 +94,7 @@ func TestWhatAHandlerAnswersPassesAsItIs(t *testing.T) {
 func TestTwoLengthsEndTheConnection(t *testing.T) {
 	t.Parallel()
 	at := listening(t, newService(t).handler)
-	res, _, closed := raw(t, at, "POST /sign-out HTTP/1.1\r\nHost: x\r\nContent-Length: 5\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n"+
+	res, _, closed := raw(t, at, "POST /sign-out HTTP/1.1\r\nHost: x\r\nContent-Length: 5\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n"+ //nolint:bodyclose // it was read to its end and closed
 		"GET /v1/me HTTP/1.1\r\nHost: x\r\n\r\n")
 	require.NotEqual(t, 0, res.StatusCode)
 	require.True(t, closed, "the connection ends with the answer")
@@ -104,10 +104,10 @@ func TestAnEscapedSlashIsNoPartOfAPath(t *testing.T) {
 	t.Parallel()
 	at := listening(t, newService(t).handler)
 	for _, path := range []string{"/v1%2Fme", "/v1/goalies%2f0195c000-0000-7000-8000-000000000001", "/v1/goalies/a%5Cb", "/docs/assets/..%2f..%2fx"} {
-		res, body, _ := raw(t, at, "GET "+path+" HTTP/1.1\r\nHost: x\r\n\r\n")
+		res, body, _ := raw(t, at, "GET "+path+" HTTP/1.1\r\nHost: x\r\n\r\n") //nolint:bodyclose // it was read to its end and closed
 		require.Equal(t, http.StatusNotFound, res.StatusCode, path)
 		require.Contains(t, string(body), "/problems/not-found", path)
 	}
-	res, _, _ := raw(t, at, "GET /%68ealthz HTTP/1.1\r\nHost: x\r\n\r\n")
+	res, _, _ := raw(t, at, "GET /%68ealthz HTTP/1.1\r\nHost: x\r\n\r\n") //nolint:bodyclose // it was read to its end and closed
 	require.Equal(t, http.StatusOK, res.StatusCode, "other escapes mean the character that they stand for")
 }

@@ -27,7 +27,7 @@ type badLine struct {
 }
 
 // ask sends a request and gives its answer, if the line lets it through.
-func (l badLine) ask(t *testing.T, r *rand.Rand, in asked) told {
+func (l badLine) ask(t *testing.T, r *rand.Rand, in asked) told { //nolint:gocyclo // a case a verb and answer
 	t.Helper()
 	method, path, body := map[string]string{"get": http.MethodGet, "put": http.MethodPut, "patch": http.MethodPatch,
 		"delete": http.MethodDelete, "undo": http.MethodPost}[in.verb], "/v1/seasons/"+in.record, ""
@@ -100,8 +100,8 @@ func recorded(t *testing.T, l badLine, seed uint64, records []string, clients, r
 	var group sync.WaitGroup
 	for client := range clients {
 		group.Go(func() {
-			r := rand.New(rand.NewPCG(seed, uint64(client))) //nolint:gosec // a seed that is printed, not a secret
-			known := map[string][]int64{}                    // the revs that this client was told
+			r := rand.New(rand.NewPCG(seed, uint64(client)))
+			known := map[string][]int64{} // the revs that this client was told
 			for n := range requests {
 				in := asked{record: records[r.IntN(len(records))], content: fmt.Sprintf("%d by %d", n, client)}
 				if r.IntN(6) == 0 {

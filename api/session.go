@@ -39,7 +39,7 @@ func (s *Server) sessionOf(c *gin.Context) string {
 // link to a goalie's week in a mail must open for who is signed in, and a Strict cookie stays behind when another site leads
 // here. What Lax lets through are plain GETs, which change nothing; all else stands behind the cross-origin check.
 func (s *Server) setSession(c *gin.Context, secret string, life time.Duration) {
-	cookie := &http.Cookie{
+	cookie := &http.Cookie{ //nolint:gosec // Secure as the deployment says
 		Name: s.cookieName(c), Value: secret, Path: "/", MaxAge: max(int(life.Seconds()), 1),
 		HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.secure(c),
 	}

@@ -88,7 +88,7 @@ func throttled(s *service, op openapi.Operation) call {
 }
 
 // refusals are calls of an operation that must be refused, each for one reason that holds for any operation.
-func refusals(w *world, op openapi.Operation, viewer string) []call {
+func refusals(w *world, op openapi.Operation, viewer string) []call { //nolint:gocyclo // a line a reason
 	good := call{method: op.Method, path: w.path(op), body: example(w, op)}
 	with := func(change func(*call)) call {
 		c := good

@@ -46,7 +46,7 @@ func NewID(now time.Time) ID {
 func FirstID(at time.Time) ID { return ID{}.withInstant(at) }
 
 func (id ID) withInstant(at time.Time) ID {
-	ms := uint64(at.UnixMilli()) //nolint:gosec // no instant of ours lies before 1970
+	ms := uint64(at.UnixMilli())
 	for i := range 6 {
 		id[i] = byte(ms >> (40 - 8*i)) //nolint:gosec // the lowest byte is what is wanted
 	}

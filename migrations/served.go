@@ -14,6 +14,3 @@ package migrations
 // statement of the program needs what came after it: TestTheLowestSchemaServesEveryOperation runs every operation on it. Raise it
 // with the program that needs more.
 const Lowest uint = 34
-
-// servesPattern finds the number in a schema's comment.
-const servesPattern = `serves programs that know schema version (\d+)`

@@ -48,7 +48,7 @@ func narrows(content string) (statement string, is bool) {
 			fresh[m[1]] = true
 		}
 		for _, p := range narrowing {
-			if p.MatchString(s) && !aboutFresh(s, fresh) && !(p == narrowing[6] && keepsDefault.MatchString(s)) {
+			if p.MatchString(s) && !aboutFresh(s, fresh) && (p != narrowing[6] || !keepsDefault.MatchString(s)) {
 				return s, true
 			}
 		}

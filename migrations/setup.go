@@ -149,7 +149,7 @@ func setupOf(files fs.FS, version int) (setup, error) {
 		if err != nil {
 			return s, err
 		}
-		if int(parsed.Version) > version { //nolint:gosec // a small number
+		if int(parsed.Version) > version {
 			continue
 		}
 		content, err := fs.ReadFile(files, name)

@@ -79,10 +79,10 @@ func TestAccessesAreFound(t *testing.T) {
 	for i := range 8 {
 		at := noon.Add(time.Duration(i) * 20 * time.Minute)
 		a := s.looked(string(rune('a'+i)), at)
-		switch {
-		case i == 3:
+		switch i {
+		case 3:
 			a = domain.NewAccess(coach, at, domain.AccessList, domain.NounShot).OnceAnHour()
-		case i == 5:
+		case 5:
 			a = a.On(domain.NounGoalie, id("other"))
 		}
 		a.ProgramID = domain.ID{}

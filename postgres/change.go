@@ -233,10 +233,9 @@ func (r *records[F, K]) restore(ctx context.Context, t *tx, a domain.Actor, rec 
 			return err
 		}
 	}
-	switch {
-	case present == nil:
+	if present == nil {
 		err = r.bringBack(ctx, t, a, rec)
-	default:
+	} else {
 		if err := r.may(ctx, t, a, domain.Write, *present); err != nil {
 			return err
 		}

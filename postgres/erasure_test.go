@@ -163,7 +163,7 @@ func TestAnErasedGoalieIsNamedNowhere(t *testing.T) {
 	require.Empty(t, holding(after, firstName, "Abbot", ownWords))
 	require.Equal(t, s.director.MemberID, *receipt.Fields.MemberID)
 	require.False(t, receipt.Fields.KeptApart)
-	require.Equal(t, len(before["shots"]), len(after["shots"]))
+	require.Len(t, after["shots"], len(before["shots"]))
 	require.ElementsMatch(t, before["shots"], after["shots"], "what was charted is untouched")
 	require.ElementsMatch(t, before["fits"], after["fits"])
 	require.ElementsMatch(t, before["readings"], after["readings"])

@@ -78,7 +78,7 @@ var special = []string{
 var methods = []string{"List", "Get", "Put", "Patch", "Remove"}
 
 // TestEveryStoreHasItsKind keeps the tests that go through all kinds complete.
-func TestEveryStoreHasItsKind(t *testing.T) {
+func TestEveryStoreHasItsKind(t *testing.T) { //nolint:gocyclo // a case a kind of store
 	t.Parallel()
 	s := newScene(t)
 	known := append([]string{}, special...)

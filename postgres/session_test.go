@@ -1,7 +1,6 @@
 package postgres_test
 
 import (
-	"errors"
 	"sync"
 	"testing"
 	"time"
@@ -179,7 +178,7 @@ func TestACodeOpensOnce(t *testing.T) {
 		var e *domain.Error
 		if err == nil {
 			in++
-		} else if assert.True(t, errors.As(err, &e)) {
+		} else if assert.ErrorAs(t, err, &e) {
 			assert.Equal(t, domain.Unauthenticated, e.Code, "%v", err)
 		}
 	}

@@ -97,7 +97,7 @@ func actorOf(program domain.ID, row [][]byte) (domain.Actor, error) {
 	a.GoalieIDs, errs[2] = idsOf(string(row[3]))
 	for i, id := range []*domain.ID{&a.TokenID, &a.SessionID} {
 		if row[4+i] != nil { // NULL
-			*id, errs[3+i] = domain.ParseID(string(row[4+i]))
+			*id, errs[3+i] = domain.ParseID(string(row[4+i])) //nolint:gosec // errs has a place for each
 		}
 	}
 	return a, errors.Join(errs[:]...)

@@ -142,5 +142,5 @@ func TestWhoLookedOnTheCommandLine(t *testing.T) {
 	} {
 		require.Error(t, run(t.Context(), args, io.Discard, io.Discard), "%v", args)
 	}
-	require.EqualValues(t, 90, domain.LeastAccessDays, "as the texts of the commands say")
+	require.Equal(t, 90, domain.LeastAccessDays, "as the texts of the commands say")
 }

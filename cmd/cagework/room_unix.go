@@ -10,6 +10,6 @@ func room(path string) (free, all int64, err error) {
 	if err := unix.Statfs(path, &s); err != nil {
 		return 0, 0, err
 	}
-	block := int64(s.Bsize)
-	return int64(s.Bavail) * block, int64(s.Blocks) * block, nil //nolint:gosec,unconvert // no disk is that large; the types differ between systems
+	block := int64(s.Bsize)                                      //nolint:unconvert // the types differ between systems
+	return int64(s.Bavail) * block, int64(s.Blocks) * block, nil //nolint:gosec // no disk is that large
 }
