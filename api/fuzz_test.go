@@ -1,7 +1,7 @@
 package api
 
 import (
-	"context"
+	"bytes"
 	"encoding/json"
 	"net/http"
 	"net/http/httptest"
@@ -35,9 +35,7 @@ func FuzzDecode(f *testing.F) {
 
 func decodesAlike[F any](t *testing.T, text []byte, id string) {
 	t.Helper()
-	ops, err := openapi.Operations()
-	require.NoError(t, err)
-	op := ops[slices.IndexFunc(ops, func(op openapi.Operation) bool { return op.ID == id })]
+	op := operationNamed(t, id)
 	v, err := decodeMembers[F](text, op)
 	if err != nil {
 		requireOurWords(t, err)
@@ -45,7 +43,7 @@ func decodesAlike[F any](t *testing.T, text []byte, id string) {
 	}
 	written, err := json.Marshal(v)
 	require.NoError(t, err)
-	again, err := decodeMembers[F](written, openapi.Operation{})
+	again, err := decodeMembers[F](written, op)
 	require.NoError(t, err, "%s", written)
 	require.True(t, reflect.DeepEqual(v, again), "%s was read again as %+v", written, again)
 }
@@ -65,10 +63,11 @@ func requireOurWords(t *testing.T, err error) {
 	}
 }
 
-func withHeader(name, value string) *gin.Context {
+func withHeader(t *testing.T, name, value string) *gin.Context {
+	t.Helper()
 	gin.SetMode(gin.ReleaseMode)
 	c := gin.CreateTestContextOnly(httptest.NewRecorder(), gin.New())
-	c.Request = httptest.NewRequestWithContext(context.Background(), http.MethodGet, "/", nil)
+	c.Request = httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/", nil)
 	c.Request.Header[name] = []string{value}
 	return c
 }
@@ -77,7 +76,7 @@ func withHeader(name, value string) *gin.Context {
 // octet).
 func FuzzIfMatch(f *testing.F) {
 	f.Fuzz(func(t *testing.T, header string) {
-		rev, err := ifMatch(withHeader("If-Match", header))
+		rev, err := ifMatch(withHeader(t, "If-Match", header))
 		if err != nil {
 			require.Contains(t, []domain.Code{domain.Malformed, domain.PreconditionRequired}, domain.CodeOf(err))
 			return
@@ -86,7 +85,7 @@ func FuzzIfMatch(f *testing.F) {
 		for _, v := range rev.Of {
 			require.Contains(t, header, etag(v))
 		}
-		noneMatch(withHeader("If-None-Match", header), etag(1))
+		noneMatch(withHeader(t, "If-None-Match", header), etag(1))
 	})
 }
 
@@ -94,7 +93,7 @@ func FuzzIfMatch(f *testing.F) {
 func FuzzAccept(f *testing.F) {
 	offers := []string{mediaJSON, mediaHTML, mediaCSV}
 	f.Fuzz(func(t *testing.T, header string) {
-		best, err := accepted(withHeader("Accept", header), offers...)
+		best, err := accepted(withHeader(t, "Accept", header), offers...)
 		for _, offer := range offers {
 			q := quality(header, offer)
 			require.True(t, q >= 0 && q <= 1, "%v", q)
@@ -134,3 +133,50 @@ func FuzzCursor(f *testing.F) {
 }
 
 func second[A, B any](_ A, b B) B { return b }
+
+// FuzzMergePatch: what is taken for a patch does to a shot or a program what RFC 7396 says, or is refused in our own words.
+func FuzzMergePatch(f *testing.F) {
+	shot := domain.ShotFields{Outcome: domain.Save, Period: new(2), ClockS: new(431), Deflected: true, BallXM: new(3.5)}
+	program := domain.ProgramFields{Name: "Harbor Hill", TimeZone: "UTC", Units: "yards",
+		Judgement: domain.JudgementSettings{Margin: new(.03), TooWide: new(.4)}}
+	reading := domain.ReadingFields{HowRead: "film", Habits: map[string]domain.Answer{"on_angle": domain.Yes}}
+	f.Fuzz(func(t *testing.T, patch []byte) {
+		mergesAlike(t, shot, patch, "patchShot")
+		mergesAlike(t, program, patch, "patchProgram")
+		mergesAlike(t, reading, patch, "patchReading")
+	})
+}
+
+func mergesAlike[F any](t *testing.T, present F, patch []byte, id string) {
+	t.Helper()
+	if _, err := decodeMembers[F](patch, operationNamed(t, id)); err != nil {
+		requireOurWords(t, err)
+		return
+	}
+	before, err := json.Marshal(present)
+	require.NoError(t, err)
+	text, err := json.Marshal(mergePatch(numbered(t, before), numbered(t, patch)))
+	require.NoError(t, err)
+	var want F
+	require.NoError(t, json.Unmarshal(text, &want))
+	got, err := merge[F](patch)(present)
+	require.NoError(t, err)
+	require.True(t, reflect.DeepEqual(want, got), "%s became %+v", text, got)
+}
+
+// numbered reads a JSON value and keeps its numbers as they are written.
+func numbered(t *testing.T, text []byte) any {
+	t.Helper()
+	var v any
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.UseNumber()
+	require.NoError(t, d.Decode(&v))
+	return v
+}
+
+func operationNamed(t *testing.T, id string) openapi.Operation {
+	t.Helper()
+	ops, err := openapi.Operations()
+	require.NoError(t, err)
+	return ops[slices.IndexFunc(ops, func(op openapi.Operation) bool { return op.ID == id })]
+}

@@ -115,7 +115,7 @@ func (r *round) run(requests int, book *hostileBook) {
 		if tag := got.header.Get("ETag"); tag != "" {
 			r.tags[a.target] = tag
 		}
-		if got.status == http.StatusCreated && a.op.Method == http.MethodPut { // a sign-in code has no id
+		if got.status == http.StatusCreated && a.method == http.MethodPut {
 			r.made[a.op.Noun] = idIn(a.target)
 		}
 		book.enter(r, a, got)

@@ -54,7 +54,7 @@ func judge(t testing.TB, a attempt, got reply) (what, said string) {
 		}
 	}
 	op, known := routed(a)
-	if !inContract(op, known, got) {
+	if !inContract(op, known, a.method == http.MethodHead, got) {
 		return "not listed in the contract: " + at, string(got.body)
 	}
 	if !known || got.status >= 400 || a.method == http.MethodHead {
@@ -66,9 +66,9 @@ func judge(t testing.TB, a attempt, got reply) (what, said string) {
 	return "", ""
 }
 
-// inContract tells whether the contract has the status for the operation.
-func inContract(op openapi.Operation, known bool, got reply) bool {
-	if slices.Contains(refusedBeforeUs, got.status) && bytes.Contains(got.body, []byte(`"instance":"/"`)) {
+// inContract tells whether the contract has the status for the operation. A HEAD's answer does not say who gave it.
+func inContract(op openapi.Operation, known, head bool, got reply) bool {
+	if slices.Contains(refusedBeforeUs, got.status) && (head || bytes.Contains(got.body, []byte(`"instance":"/"`))) {
 		return true
 	}
 	status := strconvItoa(got.status)
@@ -189,5 +189,35 @@ func (s *service) requireAliveAndWhole() {
 			WHERE c.record_id IS DISTINCT FROM r.id OR c.op = 'remove' OR EXISTS (SELECT 1 FROM changes later
 				WHERE later.program_id = r.program_id AND later.record_id = r.id AND later.noun = c.noun AND later.rev > r.rev)`),
 			"records of %s that are not at their last change", table)
+	}
+}
+
+// TestTheJudgeSeesFaults gives it answers as they must not be.
+func TestTheJudgeSeesFaults(t *testing.T) {
+	t.Parallel()
+	op, known := operationOf(http.MethodGet, "/v1/teams")
+	require.True(t, known)
+	ask := attempt{op: op, method: op.Method, target: op.Path}
+	give := func(status int, media, body string) reply {
+		return reply{status: status, header: http.Header{"Content-Type": {media}, "Request-Id": {"r"}}, body: []byte(body)}
+	}
+	problem := func(status int, detail string) reply {
+		return give(status, "application/problem+json", fmt.Sprintf(
+			`{"type":"/problems/malformed","title":"T","status":%d,"detail":"%s","instance":"/v1/teams","request_id":"r"}`, status, detail))
+	}
+	slow := give(200, "application/json", `{"items":[],"next_cursor":null}`)
+	slow.took = answered + 1
+	for what, got := range map[string]reply{
+		"":                             give(200, "application/json", `{"items":[],"next_cursor":null}`),
+		"slower than its deadline":     slow,
+		"a fault of ours":              problem(500, "d"),
+		"not a problem as it should":   give(400, "text/plain", "400 Bad Request"),
+		"not listed in the contract":   problem(412, "d"),
+		"not of its schema":            give(200, "application/json", `{"items":[{"id":7}],"next_cursor":null}`),
+		"not a problem as it should b": problem(400, "json: cannot unmarshal"),
+		"a fault of ours: listTeams 5": problem(503, "d"),
+	} {
+		seen, said := judge(t, ask, got)
+		require.True(t, strings.HasPrefix(seen, what) && (what == "") == (seen == ""), "%q was seen as %q: %s", what, seen, said)
 	}
 }
